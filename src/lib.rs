@@ -1,0 +1,13 @@
+//! Heat, air and radiation under a hot roof.
+//!
+//! `rafterheat` computes what small fans, more inlet area, a radiant barrier, insulation, a
+//! lighter roof or night air really do to an attic and to the rooms below it.
+//!
+//! Data flows one way, and each module names only the modules before it:
+//! text with units → validated house → assembled network → run → results → presentation.
+
+pub mod ode;
+pub mod physics;
+pub mod sun;
+pub mod units;
+pub mod weather;

@@ -1,0 +1,3 @@
+//! The `rafterheat` command.
+
+fn main() {}

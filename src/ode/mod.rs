@@ -1,0 +1,1 @@
+//! Continuous-time solvers for networks of stores and flows; no physics.

@@ -1,0 +1,1 @@
+//! One file a mechanism: formulas with their sources, `f64` in and `f64` out.

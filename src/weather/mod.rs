@@ -1,0 +1,1 @@
+//! Hourly weather: readers, repairs, derived components, conditions inside the hour.
