@@ -1,0 +1,70 @@
+//! What a solver sees: stores joined by flows.
+
+use super::Real;
+
+/// The two stores a flow joins; `None` is the surroundings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ends {
+    /// Store that the flow leaves when it is positive.
+    pub from: Option<usize>,
+    /// Store that the flow enters when it is positive.
+    pub to: Option<usize>,
+}
+
+/// Stores joined by flows: `C_i dy_i/dt = Σ flows into i − Σ flows out of i`.
+///
+/// What leaves one store enters another or the surroundings, so conservation is a property of the
+/// form, and the time integral of each flow closes the balance of each store.
+pub trait System<R: Real> {
+    /// Capacity of each store, unit of the flow × s per unit of the state; all above zero.
+    fn capacities(&self) -> &[R];
+
+    /// The ends of each flow.
+    fn ends(&self) -> &[Ends];
+
+    /// Which state each partial derivative is for: pairs of (flow, store), ordered by flow.
+    fn gradient_pattern(&self) -> &[(usize, usize)];
+
+    /// Flows at a time and state. Time is inside an interval in which the forcing is smooth; the
+    /// system knows which (see [`Self::switches`] for what may change between intervals).
+    ///
+    /// # Errors
+    /// Anything that makes the flows undefined, such as an air-flow balance that does not close.
+    fn flows(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault>;
+
+    /// Partial derivatives of the flows, in the order of [`Self::gradient_pattern`], at the time
+    /// and state of the last call of [`Self::flows`]. They may be approximate: the solver keeps
+    /// its order for any values.
+    fn gradients(&mut self, time_s: f64, state: &[R], values: &mut [R]);
+
+    /// How many switching functions there are.
+    fn switch_count(&self) -> usize {
+        0
+    }
+
+    /// Switching functions: each is below zero until its switch falls, and the solver stops at the
+    /// instant at which one reaches zero.
+    fn switches(&self, _time_s: f64, _state: &[R], _values: &mut [R]) {}
+}
+
+/// Why flows could not be computed.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum Fault {
+    /// An inner iteration did not converge.
+    #[error("{what} did not converge at {time_s} s: residual {residual:e}")]
+    NoConvergence {
+        /// The balance that was being solved.
+        what: &'static str,
+        /// Time, s.
+        time_s: f64,
+        /// What was left over, in the unit of the balance.
+        residual: f64,
+    },
+    /// A state or a flow is not a finite number.
+    #[error("a state is not a finite number at {time_s} s")]
+    NotFinite {
+        /// Time, s.
+        time_s: f64,
+    },
+}
