@@ -26,7 +26,7 @@ pub trait System<R: Real> {
     fn gradient_pattern(&self) -> &[(usize, usize)];
 
     /// Flows at a time and state. Time is inside an interval in which the forcing is smooth; the
-    /// system knows which (see [`Self::switches`] for what may change between intervals).
+    /// system knows which (see [`Self::switches`] for what ends one early).
     ///
     /// # Errors
     /// Anything that makes the flows undefined, such as an air-flow balance that does not close.

@@ -1,0 +1,2 @@
+//! Integration tests, one file a capability.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
