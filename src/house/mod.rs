@@ -1,0 +1,42 @@
+//! A house: as typed, checked, and then only valid.
+
+mod parts;
+
+pub use parts::{
+    Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction,
+    FanGroup, Floor, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm, Sensor,
+    SensorZone, Site, Soil, Terrain, Window,
+};
+
+/// A complete, consistent house in SI units; one that exists is valid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct House {
+    /// Name of the design.
+    pub design: String,
+    /// Name of the house.
+    pub name: String,
+    /// Where it stands.
+    pub site: Site,
+    /// Plan and storeys.
+    pub plan: Plan,
+    /// Roof.
+    pub roof: Roof,
+    /// Attic.
+    pub attic: Attic,
+    /// Ceiling.
+    pub ceiling: Ceiling,
+    /// Openings of the attic to outdoors.
+    pub openings: Vec<Opening>,
+    /// Fans.
+    pub fans: Vec<FanGroup>,
+    /// Radiant barrier.
+    pub barrier: Option<Barrier>,
+    /// Controls of fans and windows.
+    pub controls: Vec<NamedControl>,
+    /// Rooms.
+    pub living: Living,
+    /// Thermometers.
+    pub sensors: Vec<Sensor>,
+    /// What was assumed for lack of an answer.
+    pub assumed: Vec<Assumption>,
+}
