@@ -1,1 +1,4 @@
 //! One file a mechanism: formulas with their sources, `f64` in and `f64` out.
+
+pub mod airflow;
+pub mod pressure_network;

@@ -1,4 +1,5 @@
 //! Integration tests, one file a capability.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod air_flow_tables;
 mod table;
