@@ -2,3 +2,5 @@
 
 pub mod airflow;
 pub mod pressure_network;
+pub mod radiation;
+pub mod view_factors;
