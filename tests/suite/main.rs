@@ -2,4 +2,5 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod air_flow_tables;
+mod physics_tables;
 mod table;
