@@ -2,7 +2,7 @@
 //!
 //! Sources: orifice and power-law flow, ASHRAE Handbook—Fundamentals (2017) ch. 16 (form from
 //! memory); effective leakage area at 4 Pa, ASTM E779 (form from memory); laminar and turbulent
-//! friction of parallel plates, textbook values (Incropera & DeWitt, from memory).
+//! friction of parallel plates, textbook values (from memory).
 
 use crate::ode::Real;
 
@@ -48,77 +48,81 @@ fn odd_sqrt<R: Real>(x: R) -> (R, R) {
 
 /// What a path does with a pressure difference.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Element {
+pub enum Element<R = f64> {
     /// Sharp opening: `ṁ = C_d A √(2 ρ Δp)`.
     Orifice {
         /// Discharge coefficient times net free area, m².
-        cd_area_m2: f64,
+        cd_area_m2: R,
     },
     /// Crack: `V̇ = C Δp^n`.
     Crack {
         /// Volume flow at 1 Pa, m³/s.
-        flow_at_1_pa_m3_s: f64,
+        flow_at_1_pa_m3_s: R,
         /// Exponent, 0.5 to 1.
         exponent: f64,
     },
     /// Fans side by side, each behind its own share of grille, `p0(1 − (V̇/V̇0)²)` each; stopped,
-    /// the same resistances without the pressure.
+    /// the same resistances without the pressure. Pressures scale with the density (fan laws).
     QuadraticFan {
-        /// Shut-off pressure at the speed and density of use, Pa, of one fan; 0 when stopped.
-        shut_off_pa: f64,
-        /// `p0/V̇0²` of one fan, Pa s²/m⁶.
-        curvature_pa_s2_m6: f64,
+        /// Shut-off pressure of one fan at the speed of use over the density, Pa m³/kg; 0 when
+        /// stopped.
+        shut_off_per_density: R,
+        /// `p0/V̇0²` of one fan over the density, Pa s²/m⁶ · m³/kg.
+        curvature_per_density: R,
         /// Discharge coefficient times net free area of the grille of one fan, m².
-        cd_area_m2: f64,
+        cd_area_m2: R,
         /// Number of fans.
-        count: f64,
+        count: R,
     },
-    /// As above with straight lines between points of (flow m³/s, pressure Pa) of one fan.
+    /// As above with straight lines between points of one fan: flow in m³/s, pressure over density
+    /// in Pa m³/kg.
     PolygonFan {
         /// Points of rising flow and falling pressure.
         points: Vec<[f64; 2]>,
         /// Discharge coefficient times net free area of the grille of one fan, m².
-        cd_area_m2: f64,
+        cd_area_m2: R,
         /// Number of fans.
-        count: f64,
+        count: R,
     },
     /// Flow that does not depend on pressure, m³/s.
     Fixed {
         /// Volume flow, m³/s.
-        flow_m3_s: f64,
+        flow_m3_s: R,
     },
     /// Air channel between two plates with its end openings.
-    Channel(ChannelResistance),
+    Channel(ChannelResistance<R>),
+    /// Nothing passes.
+    Shut,
 }
 
 /// Resistance of a flat channel: `Δp = a V̇ + b V̇²`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ChannelResistance {
+pub struct ChannelResistance<R = f64> {
     /// Laminar friction, Pa s/m³.
-    pub laminar_pa_s_m3: f64,
+    pub laminar_pa_s_m3: R,
     /// Entry, exit and bends, Pa s²/m⁶ per kg/m³ of density.
-    pub quadratic_per_density: f64,
+    pub quadratic_per_density: R,
 }
 
-impl ChannelResistance {
+impl<R: Real> ChannelResistance<R> {
     /// Channel of plates `length_m` long, `width_m` wide and `gap_m` apart whose ends are open to
     /// `open_share` of the cross-section.
     ///
     /// Laminar friction `Δp = 12 μ L V̇ / (W d³)`; entry and exit each an opening of discharge
     /// coefficient 0.6 in series (common practice, no source). In the gaps of a roof
     /// (Re below about 3000) friction is small beside the ends.
-    pub fn new(length_m: f64, width_m: f64, gap_m: f64, open_share: f64) -> Self {
+    pub fn new(length_m: R, width_m: R, gap_m: R, open_share: R) -> Self {
         const VISCOSITY_PA_S: f64 = 1.9e-5;
-        let end_m2 = 0.6 * width_m * gap_m * open_share;
+        let end_m2 = width_m * gap_m * open_share * 0.6;
         Self {
-            laminar_pa_s_m3: 12.0 * VISCOSITY_PA_S * length_m / (width_m * gap_m.powi(3)),
-            quadratic_per_density: 2.0 * 0.5 / (end_m2 * end_m2),
+            laminar_pa_s_m3: length_m * (12.0 * VISCOSITY_PA_S) / (width_m * gap_m * gap_m * gap_m),
+            quadratic_per_density: R::splat(2.0 * 0.5) / (end_m2 * end_m2),
         }
     }
 
     /// Volume flow and its slope, m³/s and m³/(s Pa).
     #[inline]
-    fn flow<R: Real>(&self, pressure_pa: R, density_kg_m3: R) -> (R, R) {
+    fn flow(&self, pressure_pa: R, density_kg_m3: R) -> (R, R) {
         let a = self.laminar_pa_s_m3;
         let b = density_kg_m3 * self.quadratic_per_density;
         // The stable form of (−a + √(a² + 4 b |Δp|)) / 2b.
@@ -127,12 +131,12 @@ impl ChannelResistance {
     }
 }
 
-impl Element {
+impl<R: Real> Element<R> {
     /// Mass flow along the path and its slope, kg/s and kg/(s Pa), at a pressure difference that
     /// drives along the path; `density_from` and `density_to` are those of the air at its two
     /// ends, of which the upstream one crosses.
     #[inline]
-    pub fn mass_flow<R: Real>(&self, pressure_pa: R, density_from: R, density_to: R) -> (R, R) {
+    pub fn mass_flow(&self, pressure_pa: R, density_from: R, density_to: R) -> (R, R) {
         match self {
             Self::Orifice { cd_area_m2 } => {
                 let density = pressure_pa.where_positive(density_from, density_to);
@@ -150,14 +154,15 @@ impl Element {
                 (scale * flow, scale * slope)
             }
             Self::QuadraticFan {
-                shut_off_pa,
-                curvature_pa_s2_m6,
+                shut_off_per_density,
+                curvature_per_density,
                 cd_area_m2,
                 count,
             } => {
-                let driving = pressure_pa + *shut_off_pa;
+                let driving = pressure_pa + density_from * *shut_off_per_density;
                 let density = driving.where_positive(density_from, density_to);
-                let resistance = density * (0.5 / (cd_area_m2 * cd_area_m2)) + *curvature_pa_s2_m6;
+                let resistance = density
+                    * (R::splat(0.5) / (*cd_area_m2 * *cd_area_m2) + *curvature_per_density);
                 let scale = density * *count / resistance.sqrt();
                 let (flow, slope) = odd_sqrt(driving);
                 (scale * flow, scale * slope)
@@ -169,7 +174,7 @@ impl Element {
             } => {
                 let (flow, slope) = polygon_fan_flow(
                     points,
-                    0.5 / (cd_area_m2 * cd_area_m2),
+                    R::splat(0.5) / (*cd_area_m2 * *cd_area_m2),
                     pressure_pa,
                     density_from,
                     density_to,
@@ -178,7 +183,7 @@ impl Element {
                 (density * flow * *count, density * slope * *count)
             }
             Self::Fixed { flow_m3_s } => {
-                let flow = R::splat(*flow_m3_s);
+                let flow = *flow_m3_s;
                 let density = flow.where_positive(density_from, density_to);
                 (density * flow, R::splat(0.0))
             }
@@ -187,6 +192,7 @@ impl Element {
                 let (flow, slope) = resistance.flow(pressure_pa, density);
                 (density * flow, density * slope)
             }
+            Self::Shut => (R::splat(0.0), R::splat(0.0)),
         }
     }
 }
@@ -197,7 +203,7 @@ impl Element {
 /// polygon holds the answer: `k ρ V̇|V̇| + s V̇ = Δp + p_line(0)`, with the line's slope `−s`.
 fn polygon_fan_flow<R: Real>(
     points: &[[f64; 2]],
-    loss_per_density: f64,
+    loss_per_density: R,
     pressure_pa: R,
     density_from: R,
     density_to: R,
@@ -206,8 +212,9 @@ fn polygon_fan_flow<R: Real>(
     let mut slope = R::splat(0.0);
     for (index, pair) in points.windows(2).enumerate() {
         let [[q0, p0], [q1, p1]] = [pair[0], pair[1]];
-        let fall = ((p0 - p1) / (q1 - q0)).max(1e-6);
-        let driving = pressure_pa + (p0 + fall * q0);
+        let fall_per_density = f64::max((p0 - p1) / (q1 - q0), 1e-6);
+        let fall = density_from * fall_per_density;
+        let driving = pressure_pa + density_from * (p0 + fall_per_density * q0);
         let density = driving.where_positive(density_from, density_to);
         let k = density * loss_per_density;
         let root = (k * driving.abs() * 4.0 + fall * fall).sqrt();
@@ -244,8 +251,8 @@ mod tests {
                 exponent: 0.65,
             },
             Element::QuadraticFan {
-                shut_off_pa: 12.0,
-                curvature_pa_s2_m6: 12.0 / 0.0354_f64.powi(2),
+                shut_off_per_density: 10.0,
+                curvature_per_density: 10.0 / 0.0354_f64.powi(2),
                 cd_area_m2: 0.01,
                 count: 4.0,
             },

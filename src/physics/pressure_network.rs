@@ -14,13 +14,13 @@ pub const MOST_ZONES: usize = 4;
 
 /// One way for air between two zones, or a zone and outdoors.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Path {
+pub struct Path<R = f64> {
     /// Zone it leaves when its flow is positive; `None` is outdoors.
     pub from: Option<usize>,
     /// Zone it enters when its flow is positive; `None` is outdoors.
     pub to: Option<usize>,
     /// Law of flow.
-    pub element: Element,
+    pub element: Element<R>,
 }
 
 /// What drives one path at an instant.
@@ -51,7 +51,7 @@ pub const CLOSED_KG_S: f64 = 1e-9;
 /// [`NotBalanced`] if a zone's imbalance stays above [`CLOSED_KG_S`] (scaled by the flows where
 /// they are large), which takes a zone without any path or an input that is not a number.
 pub fn solve<R: Real>(
-    paths: &[Path],
+    paths: &[Path<R>],
     drives: &[Drive<R>],
     pressures_pa: &mut [R],
     flows_kg_s: &mut [R],
@@ -88,7 +88,7 @@ pub fn solve<R: Real>(
         }
         for z in 0..zones {
             let step = overshoot.where_positive(last[z] * -0.5, newton[z]);
-            pressures_pa[z] = pressures_pa[z] + step;
+            pressures_pa[z] += step;
             last[z] = overshoot.where_positive(last[z] * 0.5, newton[z]);
             direction[z] = overshoot.where_positive(direction[z], newton[z]);
         }
@@ -104,7 +104,7 @@ type Matrix<R> = [[R; MOST_ZONES]; MOST_ZONES];
 
 /// Net inflow of each zone, its negative derivative by the pressures, and the sum of all flows.
 fn balance<R: Real>(
-    paths: &[Path],
+    paths: &[Path<R>],
     drives: &[Drive<R>],
     pressures_pa: &[R],
     flows_kg_s: &mut [R],

@@ -140,22 +140,22 @@ fn a_fan_behind_an_inlet_works_where_its_curve_meets_the_inlet() {
     for row in 0..table.len() {
         let f = |c: &str| table.f64(row, c);
         let (p0, q0, speed) = (f("p0_pa"), f("qmax_m3_s"), f("speed_ratio"));
+        let density = f("rho");
         let cd_area_m2 = f("cd") * f("inlet_nfa_m2");
         let fan = if table.text(row, "curve") == "quadratic" {
             Element::QuadraticFan {
-                shut_off_pa: p0 * speed * speed,
-                curvature_pa_s2_m6: p0 / (q0 * q0),
+                shut_off_per_density: p0 * speed * speed / density,
+                curvature_per_density: p0 / (q0 * q0) / density,
                 cd_area_m2,
                 count: 1.0,
             }
         } else {
             Element::PolygonFan {
-                points: vec![[0.0, p0 * speed * speed], [q0 * speed, 0.0]],
+                points: vec![[0.0, p0 * speed * speed / density], [q0 * speed, 0.0]],
                 cd_area_m2,
                 count: 1.0,
             }
         };
-        let density = f("rho");
         let (mass, _) = fan.mass_flow(0.0, density, density);
         close(mass / density, f("flow_m3_s"), &format!("row {row}"));
     }
