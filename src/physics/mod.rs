@@ -1,6 +1,7 @@
 //! One file a mechanism: formulas with their sources, `f64` in and `f64` out.
 
 pub mod airflow;
+pub mod attic_layers;
 pub mod pressure_network;
 pub mod radiation;
 pub mod view_factors;
