@@ -1,7 +1,9 @@
 //! One file a mechanism: formulas with their sources, `f64` in and `f64` out.
 
+pub mod air_space;
 pub mod airflow;
 pub mod attic_layers;
+pub mod convection;
 pub mod pressure_network;
 pub mod radiation;
 pub mod view_factors;
