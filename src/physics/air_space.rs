@@ -199,7 +199,7 @@ mod tests {
     }
 
     /// Unventilated 13 mm spaces, mean 23 °C, difference 5 K: the table of the Aluminium Foil
-    /// Insulation Association. Upright agrees within 3 %, 45° within 6 %. For level heat up the table
+    /// Insulation Association. Upright agrees within 3 %, 45° within 4 %. For level heat up the table
     /// has 1.2 times still conduction at Ra = 1050, below the onset of convection (1708), where the
     /// law has none: our resistances are up to 20 % larger with foil there.
     #[test]
@@ -228,7 +228,7 @@ mod tests {
                 "45° down emittance {emittance}: {:+.3}",
                 got / resistance - 1.0
             );
-            assert!((got / resistance - 1.0).abs() < 0.06, "{got}");
+            assert!((got / resistance - 1.0).abs() < 0.04, "{got}");
         }
     }
 
