@@ -3,4 +3,5 @@
 
 mod air_flow_tables;
 mod physics_tables;
+mod sun_and_sky;
 mod table;

@@ -1,1 +1,0 @@
-//! Where the sun stands and what reaches a tilted plane.
