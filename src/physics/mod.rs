@@ -3,6 +3,7 @@
 pub mod air_space;
 pub mod airflow;
 pub mod attic_layers;
+pub mod conduction;
 pub mod convection;
 pub mod pressure_network;
 pub mod radiation;

@@ -3,6 +3,7 @@
 //! Each table names the libraries and versions it was made with in its first lines.
 
 use nalgebra::DMatrix;
+use rafterheat::physics::conduction::{Films, Layer, lumps, periodic_response};
 use rafterheat::physics::radiation::{STEFAN_BOLTZMANN_W_M2K4, emissive_power_w_m2, exchange};
 use rafterheat::physics::view_factors::{Face, crossed_strings, exchange_area_m2, view_factors};
 
@@ -285,4 +286,111 @@ fn radiosity_of_a_finite_attic_matches_the_direct_solution() {
         assert!(error < 1e-6, "case {first}: {error:e}");
     }
     println!("radiosity of 5, worst error {worst:e} of the largest flux");
+}
+
+/// The layers of an assembly of the conduction table, and its films.
+fn assembly(name: &str) -> (Vec<Layer>, Films) {
+    let table = table::read("c4_assemblies.csv");
+    let rows: Vec<usize> = (0..table.len())
+        .filter(|&row| table.text(row, "assembly") == name)
+        .collect();
+    let layers = rows
+        .iter()
+        .map(|&row| {
+            let resistance_m2k_w = table.f64(row, "resistance");
+            if resistance_m2k_w.is_nan() {
+                Layer::Solid {
+                    thickness_m: table.f64(row, "thickness_m"),
+                    conductivity_w_mk: table.f64(row, "conductivity"),
+                    density_kg_m3: table.f64(row, "density"),
+                    specific_heat_j_kgk: table.f64(row, "spec_heat"),
+                }
+            } else {
+                Layer::Resistance { resistance_m2k_w }
+            }
+        })
+        .collect();
+    let films = Films {
+        side_1_m2k_w: table.f64(rows[0], "rsi_side1"),
+        side_2_m2k_w: table.f64(rows[0], "rse_side2"),
+    };
+    (layers, films)
+}
+
+#[test]
+fn periodic_response_matches_the_fifty_digit_transfer_matrices() {
+    let table = table::read("c4_periodic_response.csv");
+    let mut worst = 0.0_f64;
+    for row in 0..table.len() {
+        let (layers, films) = assembly(table.text(row, "assembly"));
+        let period_s = 3600.0 * table.f64(row, "period_h");
+        let got = periodic_response(&layers, films, period_s).unwrap();
+        let through = got.periodic_transmittance();
+        let [y11, y22] = got.admittances();
+        let [kappa1, kappa2] = got.areal_capacities_j_m2k(period_s);
+        let z = got.transfer;
+        for (value, column) in [
+            (got.transmittance_w_m2k, "u_steady"),
+            (got.decrement_factor, "decrement_factor"),
+            (got.time_lag_s / 3600.0, "time_lag_h"),
+            (through.norm(), "y12_abs"),
+            (through.arg(), "y12_arg_rad"),
+            (y11.norm(), "y11_abs"),
+            (y11.arg(), "y11_arg_rad"),
+            (y22.norm(), "y22_abs"),
+            (y22.arg(), "y22_arg_rad"),
+            (kappa1, "kappa1_j_m2k"),
+            (kappa2, "kappa2_j_m2k"),
+            (z[(0, 0)].re, "z11_re"),
+            (z[(0, 0)].im, "z11_im"),
+            (z[(0, 1)].re, "z12_re"),
+            (z[(0, 1)].im, "z12_im"),
+            (z[(1, 0)].re, "z21_re"),
+            (z[(1, 0)].im, "z21_im"),
+            (z[(1, 1)].re, "z22_re"),
+            (z[(1, 1)].im, "z22_im"),
+        ] {
+            let expected = table.f64(row, column);
+            let error = (value - expected).abs() / expected.abs().max(1e-3);
+            worst = worst.max(error);
+            assert!(error < 1e-8, "row {row} {column}: {value} for {expected}");
+        }
+    }
+    println!("transfer matrices, worst relative error {worst:e}");
+}
+
+#[test]
+fn lumped_chains_keep_decrement_and_lag_of_every_assembly() {
+    let table = table::read("c4_periodic_response.csv");
+    for row in 0..table.len() {
+        let name = table.text(row, "assembly");
+        let (layers, films) = assembly(name);
+        let chain = lumps(&layers, films).unwrap();
+        let period_h = table.f64(row, "period_h");
+        let z12 = chain.transfer(films, 3600.0 * period_h)[(0, 1)];
+        let decrement = 1.0 / (z12.norm() * table.f64(row, "u_steady"));
+        let decrement_error = decrement / table.f64(row, "decrement_factor") - 1.0;
+        let turns = ((-z12).arg() / std::f64::consts::TAU
+            - table.f64(row, "time_lag_h") / period_h)
+            .rem_euclid(1.0);
+        let lag_error_min = 60.0 * period_h * (turns - turns.round());
+        println!(
+            "{name} {period_h:2} h: {} nodes, decrement {:+.2} %, lag {lag_error_min:+.2} min",
+            chain.capacities_j_m2k.len(),
+            100.0 * decrement_error
+        );
+        let (most, most_min) = if period_h > 12.5 {
+            (0.02, 5.0)
+        } else {
+            (0.05, 10.0)
+        };
+        assert!(
+            decrement_error.abs() <= most,
+            "{name} {period_h} h: {decrement_error}"
+        );
+        assert!(
+            lag_error_min.abs() <= most_min,
+            "{name} {period_h} h: {lag_error_min} min"
+        );
+    }
 }
