@@ -3,13 +3,19 @@
 //! Inside the program everything is SI. [`parse`] brings text such as `"R-19"`, `"75 cfm"` or
 //! `"4:12"` to SI, never guessing a unit that is not there; [`show`] goes the other way.
 
+mod accepted;
 mod dimension;
+mod error;
+mod forms;
+mod number;
 mod parse;
 pub mod show;
 mod symbols;
+mod unit;
 
 pub use dimension::Dimension;
-pub use parse::{QuantityError, Reason, parse};
+pub use error::{QuantityError, Reason};
+pub use parse::parse;
 pub use show::System;
 
 /// Stefan–Boltzmann constant, W/(m² K⁴). Source: CODATA 2018 (exact since the SI of 2019).

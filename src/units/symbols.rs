@@ -117,6 +117,11 @@ const SYMBOLS: &[(&str, f64, Exponents)] = &[
     ("degK", 1.0, K),
     ("F", FAHRENHEIT_K, K),
     ("degF", FAHRENHEIT_K, K),
+    ("kelvin", 1.0, K),
+    ("celsius", 1.0, K),
+    ("degCelsius", 1.0, K),
+    ("fahrenheit", FAHRENHEIT_K, K),
+    ("degFahrenheit", FAHRENHEIT_K, K),
     // Speed
     ("mph", MILE_M / 3_600.0, SPEED),
     ("kph", 1.0 / 3.6, SPEED),
