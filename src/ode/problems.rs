@@ -1,0 +1,294 @@
+//! Model problems with known solutions, shared by unit tests, integration tests and benches.
+
+use super::{Ends, Fault, System};
+
+/// A signal: a straight line and waves.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Signal {
+    /// Value at `from_s`.
+    pub level: f64,
+    /// Slope of the straight part, 1/s.
+    pub slope_per_s: f64,
+    /// Time at which the straight part passes `level`, s.
+    pub from_s: f64,
+    /// Waves on top.
+    pub waves: Vec<Wave>,
+}
+
+/// `amplitude × cos(frequency × t + phase)`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wave {
+    /// Amplitude, unit of the signal.
+    pub amplitude: f64,
+    /// Angular frequency, rad/s.
+    pub frequency_rad_s: f64,
+    /// Phase, rad.
+    pub phase_rad: f64,
+}
+
+impl Signal {
+    /// A value that never changes.
+    pub fn constant(level: f64) -> Self {
+        Self {
+            level,
+            ..Self::default()
+        }
+    }
+
+    /// Value at a time, s.
+    pub fn at(&self, time_s: f64) -> f64 {
+        self.waves.iter().fold(
+            self.level + self.slope_per_s * (time_s - self.from_s),
+            |sum, wave| {
+                sum + wave.amplitude * (wave.frequency_rad_s * time_s + wave.phase_rad).cos()
+            },
+        )
+    }
+}
+
+/// A level of one store at which a switch falls.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Threshold {
+    /// Store that is watched.
+    pub store: usize,
+    /// Level, unit of the state.
+    pub level: f64,
+    /// Whether it falls on the way up.
+    pub rising: bool,
+}
+
+/// Stores joined by conductances to one another and to the surroundings, with gains.
+#[derive(Debug, Clone)]
+pub struct LinearNetwork {
+    capacities: Vec<f64>,
+    links: Vec<(Option<usize>, usize, f64)>,
+    ends: Vec<Ends>,
+    pattern: Vec<(usize, usize)>,
+    /// Temperature of the surroundings.
+    pub outdoor: Signal,
+    /// Gain of each store, as many as there are stores.
+    pub gains: Vec<Signal>,
+    /// What the partial derivatives are multiplied by: 1 is right.
+    pub gradient_scale: f64,
+    /// Switches.
+    pub thresholds: Vec<Threshold>,
+}
+
+impl LinearNetwork {
+    /// A network from capacities (J/K) and links (W/K) from a store or the surroundings to a store.
+    pub fn new(capacities: Vec<f64>, links: Vec<(Option<usize>, usize, f64)>) -> Self {
+        let mut ends: Vec<_> = links
+            .iter()
+            .map(|&(from, to, _)| Ends { from, to: Some(to) })
+            .collect();
+        let pattern = links
+            .iter()
+            .enumerate()
+            .flat_map(|(flow, &(from, to, _))| {
+                from.into_iter().chain([to]).map(move |store| (flow, store))
+            })
+            .collect();
+        ends.extend((0..capacities.len()).map(|store| Ends {
+            from: None,
+            to: Some(store),
+        }));
+        Self {
+            gains: vec![Signal::default(); capacities.len()],
+            capacities,
+            links,
+            ends,
+            pattern,
+            outdoor: Signal::default(),
+            gradient_scale: 1.0,
+            thresholds: Vec::new(),
+        }
+    }
+}
+
+impl System<f64> for LinearNetwork {
+    fn capacities(&self) -> &[f64] {
+        &self.capacities
+    }
+
+    fn ends(&self) -> &[Ends] {
+        &self.ends
+    }
+
+    fn gradient_pattern(&self) -> &[(usize, usize)] {
+        &self.pattern
+    }
+
+    fn flows(&mut self, time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
+        let outdoor = self.outdoor.at(time_s);
+        let (conducted, gained) = flows.split_at_mut(self.links.len());
+        for (flow, &(from, to, conductance)) in conducted.iter_mut().zip(&self.links) {
+            *flow = conductance * (from.map_or(outdoor, |store| state[store]) - state[to]);
+        }
+        for (flow, gain) in gained.iter_mut().zip(&self.gains) {
+            *flow = gain.at(time_s);
+        }
+        Ok(())
+    }
+
+    fn gradients(&mut self, _time_s: f64, _state: &[f64], values: &mut [f64]) {
+        let mut values = values.iter_mut();
+        for &(from, _, conductance) in &self.links {
+            let signs: &[f64] = if from.is_some() {
+                &[1.0, -1.0]
+            } else {
+                &[-1.0]
+            };
+            for (value, sign) in values.by_ref().zip(signs) {
+                *value = sign * conductance * self.gradient_scale;
+            }
+        }
+    }
+
+    fn switch_count(&self) -> usize {
+        self.thresholds.len()
+    }
+
+    fn switches(&self, _time_s: f64, state: &[f64], values: &mut [f64]) {
+        for (value, threshold) in values.iter_mut().zip(&self.thresholds) {
+            let above = state[threshold.store] - threshold.level;
+            *value = if threshold.rising { above } else { -above };
+        }
+    }
+}
+
+/// A problem whose solution is known.
+#[derive(Debug, Clone)]
+pub struct Problem {
+    /// What it is.
+    pub name: &'static str,
+    /// The network.
+    pub network: LinearNetwork,
+    /// State at time 0.
+    pub start: Vec<f64>,
+    /// State at a time, s.
+    pub exact: fn(f64) -> Vec<f64>,
+}
+
+/// Problems with closed solutions.
+pub fn closed_form() -> Vec<Problem> {
+    vec![one_store(), two_stores(), driven_store()]
+}
+
+/// One store that cools from 60 to 20 degrees with a time constant of 2000 s.
+pub fn one_store() -> Problem {
+    let mut network = LinearNetwork::new(vec![1e5], vec![(None, 0, 50.0)]);
+    network.outdoor = Signal::constant(20.0);
+    Problem {
+        name: "one store",
+        network,
+        start: vec![60.0],
+        exact: |time_s| vec![20.0 + 40.0 * (-time_s / 2000.0).exp()],
+    }
+}
+
+/// Two equal stores, cut off from the surroundings, that meet half way in 500 s.
+pub fn two_stores() -> Problem {
+    let network = LinearNetwork::new(vec![4e4; 2], vec![(Some(0), 1, 40.0)]);
+    Problem {
+        name: "two stores",
+        network,
+        start: vec![50.0, 10.0],
+        exact: |time_s| {
+            let half = 20.0 * (-time_s / 500.0).exp();
+            vec![30.0 + half, 30.0 - half]
+        },
+    }
+}
+
+/// One store (time constant 1800 s) driven by a daily wave of 10 degrees about 25.
+pub fn driven_store() -> Problem {
+    const FREQUENCY_RAD_S: f64 = std::f64::consts::TAU / 86_400.0;
+    const TIME_CONSTANT_S: f64 = 1800.0;
+    let mut network = LinearNetwork::new(vec![1.8e5], vec![(None, 0, 100.0)]);
+    network.outdoor = Signal {
+        level: 25.0,
+        waves: vec![Wave {
+            amplitude: 10.0,
+            frequency_rad_s: FREQUENCY_RAD_S,
+            phase_rad: 0.0,
+        }],
+        ..Signal::default()
+    };
+    Problem {
+        name: "driven store",
+        network,
+        start: vec![40.0],
+        exact: |time_s| {
+            let lag = FREQUENCY_RAD_S * TIME_CONSTANT_S;
+            let steady = |time_s: f64| {
+                let angle = FREQUENCY_RAD_S * time_s;
+                25.0 + 10.0 * (angle.cos() + lag * angle.sin()) / (1.0 + lag * lag)
+            };
+            vec![steady(time_s) + (40.0 - steady(0.0)) * (-time_s / TIME_CONSTANT_S).exp()]
+        },
+    }
+}
+
+/// Names of the stores of [`attic`], in order.
+pub const ATTIC_STORES: [&str; 6] = ["deck", "attic", "ceiling", "living", "mass", "barrier"];
+
+/// A stiff attic of six stores from capacities (J/K, in the order of [`ATTIC_STORES`]) and
+/// conductances (W/K): deck–attic, deck–barrier, deck–ceiling, attic–barrier, attic–ceiling,
+/// barrier–ceiling, ceiling–living, living–mass, out–deck, out–attic, out–living.
+pub fn attic(capacities: [f64; 6], conductances: [f64; 11]) -> LinearNetwork {
+    const LINKS: [(Option<usize>, usize); 11] = [
+        (Some(0), 1),
+        (Some(0), 5),
+        (Some(0), 2),
+        (Some(1), 5),
+        (Some(1), 2),
+        (Some(5), 2),
+        (Some(2), 3),
+        (Some(3), 4),
+        (None, 0),
+        (None, 1),
+        (None, 3),
+    ];
+    let links = LINKS
+        .iter()
+        .zip(conductances)
+        .map(|(&(from, to), k)| (from, to, k))
+        .collect();
+    LinearNetwork::new(capacities.to_vec(), links)
+}
+
+/// A store that loses heat in proportion to the square of its state: `y' = −y²/scale`, so that
+/// `y = y₀ / (1 + y₀ t / scale)`.
+#[derive(Debug, Clone)]
+pub struct SquareLoss {
+    /// Time × state at which half is lost.
+    pub scale: f64,
+    /// What the partial derivatives are multiplied by: 1 is right.
+    pub gradient_scale: f64,
+}
+
+impl System<f64> for SquareLoss {
+    fn capacities(&self) -> &[f64] {
+        &[1.0]
+    }
+
+    fn ends(&self) -> &[Ends] {
+        &[Ends {
+            from: Some(0),
+            to: None,
+        }]
+    }
+
+    fn gradient_pattern(&self) -> &[(usize, usize)] {
+        &[(0, 0)]
+    }
+
+    fn flows(&mut self, _time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
+        flows[0] = state[0] * state[0] / self.scale;
+        Ok(())
+    }
+
+    fn gradients(&mut self, _time_s: f64, state: &[f64], values: &mut [f64]) {
+        values[0] = 2.0 * state[0] / self.scale * self.gradient_scale;
+    }
+}
