@@ -173,11 +173,10 @@ pub(super) fn fallen<R: Real>(time_s: f64, values: &[R]) -> Result<Option<usize>
 
 /// The switching function that is largest and its value; −∞ if there is none.
 pub(super) fn foremost<R: Real>(values: &[R]) -> (usize, f64) {
-    values
-        .iter()
-        .map(|value| value.largest())
-        .enumerate()
-        .fold((0, f64::NEG_INFINITY), |best, (at, value)| {
+    values.iter().map(|value| value.largest()).enumerate().fold(
+        (0, f64::NEG_INFINITY),
+        |best, (at, value)| {
             if value > best.1 { (at, value) } else { best }
-        })
+        },
+    )
 }

@@ -138,7 +138,7 @@ impl System<f64> for LinearNetwork {
             } else {
                 &[-1.0]
             };
-            for (value, sign) in values.by_ref().zip(signs) {
+            for (sign, value) in signs.iter().zip(values.by_ref()) {
                 *value = sign * conductance * self.gradient_scale;
             }
         }

@@ -16,8 +16,8 @@ const STEPS_BETWEEN_PROBES: u32 = 12;
 /// Switches are located to this, in the unit of the switching function.
 const SWITCH_VALUE: f64 = 2e-4;
 /// Or else to this time, s.
-const SWITCH_TIME_S: f64 = 0.5;
-/// Trials that may be made to locate a switch; bisection alone needs 19 for a day.
+const SWITCH_TIME_S: f64 = 0.05;
+/// Trials that may be made to locate a switch; bisection alone needs 21 for a day.
 const MOST_LOCATING_STEPS: u32 = 60;
 
 /// Linearly implicit, error-controlled integrator for stiff networks.
@@ -310,7 +310,10 @@ impl<R: Real> Integrator<R> for Rosenbrock<R> {
         totals: &mut [R],
     ) -> Result<Advance, OdeError> {
         let mut stages = self.prepare(system, state, totals)?;
-        if self.reached_s.is_none_or(|reached_s| (from_s - reached_s).abs() > 1e-6) {
+        if self
+            .reached_s
+            .is_none_or(|reached_s| (from_s - reached_s).abs() > 1e-6)
+        {
             self.restart();
             stages.forget();
         }

@@ -279,10 +279,17 @@ impl<R: Real> Stages<R> {
         self.solve_all(step_s, false, changes);
         add(solves, changes);
         std::mem::swap(&mut self.linear, &mut self.scratch);
-        let mut trial = self.judge(step_s, solves);
+        let mut trial = self.judge(step_s, solves, true);
         if probe || !self.has_slope || trial.error > 0.5 {
+            if trial.error > 1.0 {
+                // No look at the middle can mend what the linear part misses.
+                let linear = self.judge(step_s, solves, false);
+                if linear.error > 1.0 {
+                    return Ok(linear);
+                }
+            }
             self.probe(system, time_s, state, step_s, stats, solves, changes)?;
-            trial = self.judge(step_s, solves);
+            trial = self.judge(step_s, solves, true);
         }
         Ok(trial)
     }
@@ -471,8 +478,8 @@ impl<R: Real> Stages<R> {
         }
     }
 
-    /// Error estimate of the step from its solves and the quadrature error in `error`.
-    fn judge(&mut self, step_s: f64, solves: &[Vec<R>; 3]) -> Trial {
+    /// Error estimate of the step from its solves and, if asked, the quadrature error in `error`.
+    fn judge(&mut self, step_s: f64, solves: &[Vec<R>; 3], with_quadrature: bool) -> Trial {
         let weight = step_s * LINEAR_ERROR / (GAMMA * GAMMA * GAMMA);
         combine(&mut self.scratch, solves, THIRD.map(|third| third * weight));
         let scale = 1.0 / (GAMMA * step_s);
@@ -482,7 +489,11 @@ impl<R: Real> Stages<R> {
             .zip(&self.error)
             .zip(&self.capacities);
         for (scratch, ((&start, &quadrature), &capacity)) in self.scratch.iter_mut().zip(parts) {
-            *scratch = ((*scratch - start * weight).abs() + quadrature) * capacity * scale;
+            let mut error = (*scratch - start * weight).abs();
+            if with_quadrature {
+                error += quadrature;
+            }
+            *scratch = error * capacity * scale;
         }
         self.lu.solve(&mut self.scratch);
         let mut worst = Trial {
