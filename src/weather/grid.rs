@@ -234,6 +234,11 @@ impl Series {
         Grid { start_s, step_s, intervals, periodic, values, wind_cosine }
     }
 
+    /// First and last instant, s since 1970 local standard time.
+    pub(super) fn covers(&self) -> (i64, i64) {
+        (self.first_s, self.first_s + self.slots() * self.step_s)
+    }
+
     fn slots(&self) -> i64 {
         i64::try_from(self.values[0].len()).unwrap_or(i64::MAX)
     }

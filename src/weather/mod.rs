@@ -1,1 +1,36 @@
-//! Hourly weather: readers, repairs, derived components, conditions inside the hour.
+//! Weather: readers, repairs, what is derived, and the conditions inside an interval.
+//!
+//! [`Weather::read`] brings a TMY3 file or any delimited file with a [`ColumnMap`] to a regular
+//! series in local standard time; [`Weather::within`] gives the conditions at instants inside one
+//! of its intervals. What was repaired, assumed or derived stands in [`Weather::notices`].
+
+mod column_map;
+mod column_map_text;
+mod delimited;
+mod derive;
+mod grid;
+mod infrared;
+mod notice;
+mod problem;
+mod quantity;
+mod raw;
+mod read;
+mod record;
+mod repair;
+mod solar;
+mod sunlight;
+mod tmy3;
+mod vapour;
+mod within;
+
+pub use column_map::{
+    Column, ColumnMap, ColumnMapError, ColumnRef, MapFault, Readings, Stamp, TimeColumns,
+};
+pub use notice::Notice;
+pub use problem::{LISTED_PROBLEMS, Problem, WeatherError};
+pub use quantity::{ColumnUnit, Quantity};
+pub use record::{Air, Hole, Kind, Place, Radiation, Weather};
+pub use within::Conditions;
+
+/// The year that a typical year is shown as; it has no leap day.
+pub const TYPICAL_YEAR: i16 = 2001;

@@ -1,5 +1,7 @@
 //! What a column of a weather file can hold, and the units it may be written in.
 
+use crate::units::{Dimension, parse};
+
 /// A quantity that a weather file can hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -87,10 +89,10 @@ impl Quantity {
         match self.measure() {
             Measure::Temperature => "C, F or K",
             Measure::Share => "%, tenths, oktas or 1",
-            Measure::Pressure => "Pa, hPa, mbar, kPa, inHg or mmHg",
+            Measure::Pressure => "Pa, hPa, mbar, kPa or inHg",
             Measure::Speed => "m/s, km/h, mph, kn or ft/min",
             Measure::Angle => "deg or rad",
-            Measure::Flux => "W/m2, kW/m2 or Btu/(h ft2)",
+            Measure::Flux => "W/m2, kW/m2 or Btu/(h·ft2)",
         }
     }
 
@@ -150,20 +152,18 @@ impl ColumnUnit {
     pub fn find(quantity: Quantity, text: &str) -> Option<Self> {
         let text: String = text
             .chars()
-            .filter(|c| !c.is_whitespace() && !matches!(c, '°' | '^' | '(' | ')' | '·' | '*'))
+            .filter(|c| !c.is_whitespace() && !matches!(c, '°' | '^'))
             .map(|c| if c == '²' { '2' } else { c })
             .collect::<String>()
             .to_ascii_lowercase();
         let plain = |scale| Some(Self { scale, offset: 0.0 });
         match quantity.measure() {
-            Measure::Temperature => match text.as_str() {
-                "c" | "degc" => Some(Self { scale: 1.0, offset: 273.15 }),
-                "f" | "degf" => {
-                    Some(Self { scale: 5.0 / 9.0, offset: 273.15 - 32.0 * 5.0 / 9.0 })
-                }
-                "k" => plain(1.0),
-                _ => None,
-            },
+            Measure::Temperature => {
+                Self::known(&text, Dimension::Temperature).map(|unit| Self {
+                    offset: unit.offset + crate::units::ZERO_CELSIUS_K,
+                    ..unit
+                })
+            }
             Measure::Share => match text.as_str() {
                 "%" | "percent" => plain(0.01),
                 "tenths" => plain(0.1),
@@ -171,34 +171,25 @@ impl ColumnUnit {
                 "1" | "" => plain(1.0),
                 _ => None,
             },
-            Measure::Pressure => match text.as_str() {
-                "pa" => plain(1.0),
-                "hpa" | "mbar" | "mb" => plain(100.0),
-                "kpa" => plain(1000.0),
-                "inhg" => plain(3386.389),
-                "mmhg" => plain(133.322_4),
-                _ => None,
-            },
-            Measure::Speed => match text.as_str() {
-                "m/s" => plain(1.0),
-                "km/h" => plain(1.0 / 3.6),
-                "mph" => plain(0.447_04),
-                "kn" | "kt" | "knots" => plain(1852.0 / 3600.0),
-                "ft/min" | "fpm" => plain(0.005_08),
-                _ => None,
-            },
+            Measure::Pressure if matches!(text.as_str(), "mb") => plain(100.0),
+            Measure::Pressure => Self::known(&text, Dimension::Pressure),
+            Measure::Speed => Self::known(&text, Dimension::Speed),
             Measure::Angle => match text.as_str() {
                 "deg" | "degrees" | "" => plain(std::f64::consts::PI / 180.0),
                 "rad" => plain(1.0),
                 _ => None,
             },
-            Measure::Flux => match text.as_str() {
-                "w/m2" => plain(1.0),
-                "kw/m2" => plain(1000.0),
-                "btu/hft2" | "btu/h/ft2" => plain(3.154_59),
-                _ => None,
-            },
+            Measure::Flux => Self::known(&text, Dimension::Irradiance),
         }
+    }
+
+    /// A unit that every quantity of the program may be written in.
+    fn known(unit: &str, dimension: Dimension) -> Option<Self> {
+        let at = |number: u32| parse(&format!("{number} {unit}"), dimension).ok();
+        // 300 and 400 are above absolute zero in every unit of temperature.
+        let (low, high) = (at(300)?, at(400)?);
+        let scale = (high - low) / 100.0;
+        Some(Self { scale, offset: low - 300.0 * scale })
     }
 
     /// The number of a column in SI.

@@ -86,8 +86,8 @@ pub struct Weather {
     /// One more than there are intervals.
     pub(super) air: Vec<Air>,
     pub(super) radiation: Vec<Radiation>,
-    /// The sun at the ends of the intervals.
-    pub(super) sun: Vec<super::solar::Sun>,
+    /// The sun over the place.
+    pub(super) site: super::solar::Site,
     pub(super) holes: Vec<Hole>,
     pub(super) notices: Vec<Notice>,
 }

@@ -37,7 +37,7 @@ pub(super) fn is_tmy3(text: &str) -> bool {
 }
 
 /// Reads a TMY3 file.
-pub(super) fn read(text: &str, licence: String, problems: &mut Problems) -> Option<Raw> {
+pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
     let mut lines =
         text.lines().enumerate().map(|(i, line)| (i + 1, line)).filter(|l| !l.1.starts_with('#'));
     let (station_line, station) = lines.next()?;
@@ -98,10 +98,10 @@ pub(super) fn read(text: &str, licence: String, problems: &mut Problems) -> Opti
         rows.push(Row { line, at_s, values });
     }
     Some(Raw {
-        source: format!("TMY3 {}", place.name),
+        source: said(text, "source").unwrap_or_else(|| format!("TMY3 {}", place.name)),
+        licence: said(text, "licence").unwrap_or_default(),
         place,
         kind: Kind::Typical,
-        licence,
         stamp: Stamp::End,
         readings: Readings::AtStamp,
         radiation_offset_s: None,
@@ -111,6 +111,15 @@ pub(super) fn read(text: &str, licence: String, problems: &mut Problems) -> Opti
         range_coefficient: None,
         notices: Vec::new(),
     })
+}
+
+/// What a `# word: …` line before the station line says.
+fn said(text: &str, word: &str) -> Option<String> {
+    text.lines()
+        .map_while(|line| line.strip_prefix('#'))
+        .filter_map(|line| line.split_once(':'))
+        .find(|(name, _)| name.trim().eq_ignore_ascii_case(word))
+        .map(|(_, said)| said.trim().to_owned())
 }
 
 fn station_place(line: usize, text: &str, problems: &mut Problems) -> Place {
