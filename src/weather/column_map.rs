@@ -175,10 +175,16 @@ pub enum MapFault {
 
 impl ColumnMapError {
     fn lines(&self) -> String {
-        self.faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+        self.faults
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 }
 
 fn nearest(meant: Option<&'static str>) -> String {
-    meant.map(|key| format!("; is '{key}' meant?")).unwrap_or_default()
+    meant
+        .map(|key| format!("; is '{key}' meant?"))
+        .unwrap_or_default()
 }

@@ -71,21 +71,31 @@ impl ColumnMap {
     /// All faults at once, each with its line.
     pub fn parse(text: &str) -> Result<Self, ColumnMapError> {
         let (table, errors) = DeTable::parse_recoverable(text);
-        let mut walk = Walk { text, faults: Vec::new() };
+        let mut walk = Walk {
+            text,
+            faults: Vec::new(),
+        };
         for error in errors {
             let line = walk.line(error.span().map_or(0, |span| span.start));
-            walk.faults.push(MapFault::Syntax { line, message: error.message().to_owned() });
+            walk.faults.push(MapFault::Syntax {
+                line,
+                message: error.message().to_owned(),
+            });
         }
         if !walk.faults.is_empty() {
             // What a broken text leaves out must not be reported as missing.
-            return Err(ColumnMapError { faults: walk.faults });
+            return Err(ColumnMapError {
+                faults: walk.faults,
+            });
         }
         let map = walk.map(table.get_ref());
         if walk.faults.is_empty() {
             Ok(map)
         } else {
             walk.faults.sort_by_key(fault_line);
-            Err(ColumnMapError { faults: walk.faults })
+            Err(ColumnMapError {
+                faults: walk.faults,
+            })
         }
     }
 }
@@ -116,7 +126,12 @@ impl Walk<'_> {
         let span = value.span();
         let found = super::problem::shorten(self.text.get(span.clone()).unwrap_or_default());
         let line = self.line(span.start);
-        self.faults.push(MapFault::Value { line, key: key.to_owned(), found, accepts });
+        self.faults.push(MapFault::Value {
+            line,
+            key: key.to_owned(),
+            found,
+            accepts,
+        });
     }
 
     fn missing(&mut self, key: &'static str, accepts: &'static str) {
@@ -135,7 +150,11 @@ impl Walk<'_> {
                 .filter(|&(distance, _)| distance <= 3)
                 .map(|(_, name)| name);
             let line = self.line(key.span().start);
-            self.faults.push(MapFault::UnknownKey { line, key: key.get_ref().to_string(), meant });
+            self.faults.push(MapFault::UnknownKey {
+                line,
+                key: key.get_ref().to_string(),
+                meant,
+            });
         }
     }
 
@@ -147,27 +166,14 @@ impl Walk<'_> {
             (-14.0, 14.0),
             "hours from -14 to 14 (standard time, not daylight saving)",
         );
-        let place = Place {
-            name: self.text(table, "place").unwrap_or_else(|| "unnamed place".into()),
-            latitude_deg: self.required_number(
-                table,
-                "latitude_deg",
-                (-90.0, 90.0),
-                "degrees from -90 to 90, north positive",
-            ),
-            longitude_deg: self.required_number(
-                table,
-                "longitude_deg",
-                (-180.0, 180.0),
-                "degrees from -180 to 180, east positive",
-            ),
-            utc_offset_h,
-            altitude_m: self
-                .number(table, "altitude_m", (-450.0, 6000.0), "metres from -450 to 6000")
-                .unwrap_or(0.0),
-        };
+        let place = self.place(table, utc_offset_h);
         let stamps_utc_offset_h = self
-            .number(table, "stamps_utc_offset_h", (-14.0, 14.0), "hours from -14 to 14")
+            .number(
+                table,
+                "stamps_utc_offset_h",
+                (-14.0, 14.0),
+                "hours from -14 to 14",
+            )
             .unwrap_or(utc_offset_h);
         ColumnMap {
             place,
@@ -188,7 +194,12 @@ impl Walk<'_> {
             licence: self.text(table, "licence").unwrap_or_default(),
             delimiter: self.delimiter(table),
             decimal_comma: self
-                .choice(table, "decimal", &[(".", false), (",", true)], "\".\" or \",\"")
+                .choice(
+                    table,
+                    "decimal",
+                    &[(".", false), (",", true)],
+                    "\".\" or \",\"",
+                )
                 .unwrap_or(false),
             comment: self.text(table, "comment").unwrap_or_else(|| "#".into()),
             skip_lines: self.count(table, "skip_lines").unwrap_or(0),
@@ -199,7 +210,11 @@ impl Walk<'_> {
                 .choice(
                     table,
                     "stamp",
-                    &[("start", Stamp::Start), ("middle", Stamp::Middle), ("end", Stamp::End)],
+                    &[
+                        ("start", Stamp::Start),
+                        ("middle", Stamp::Middle),
+                        ("end", Stamp::End),
+                    ],
                     "\"start\", \"middle\" or \"end\" of the interval",
                 )
                 .unwrap_or(Stamp::End),
@@ -226,6 +241,35 @@ impl Walk<'_> {
                 (0.05, 0.3),
                 "a number from 0.05 to 0.3 (0.16 inland, 0.19 near a coast)",
             ),
+        }
+    }
+
+    fn place(&mut self, table: &DeTable, utc_offset_h: f64) -> Place {
+        Place {
+            name: self
+                .text(table, "place")
+                .unwrap_or_else(|| "unnamed place".into()),
+            latitude_deg: self.required_number(
+                table,
+                "latitude_deg",
+                (-90.0, 90.0),
+                "degrees from -90 to 90, north positive",
+            ),
+            longitude_deg: self.required_number(
+                table,
+                "longitude_deg",
+                (-180.0, 180.0),
+                "degrees from -180 to 180, east positive",
+            ),
+            utc_offset_h,
+            altitude_m: self
+                .number(
+                    table,
+                    "altitude_m",
+                    (-450.0, 6000.0),
+                    "metres from -450 to 6000",
+                )
+                .unwrap_or(0.0),
         }
     }
 
@@ -277,7 +321,10 @@ impl Walk<'_> {
 
     fn count(&mut self, table: &DeTable, key: &'static str) -> Option<usize> {
         let value = table.get(key)?;
-        let count = value.get_ref().as_integer().and_then(|n| n.as_str().parse().ok());
+        let count = value
+            .get_ref()
+            .as_integer()
+            .and_then(|n| n.as_str().parse().ok());
         if count.is_none() {
             self.refuse(key, value, "a whole number, not negative");
         }
@@ -293,7 +340,10 @@ impl Walk<'_> {
     ) -> Option<T> {
         let value = table.get(key)?;
         let text = value.get_ref().as_str();
-        let found = choices.iter().find(|&&(name, _)| Some(name) == text).map(|&(_, chosen)| chosen);
+        let found = choices
+            .iter()
+            .find(|&&(name, _)| Some(name) == text)
+            .map(|&(_, chosen)| chosen);
         if found.is_none() {
             self.refuse(key, value, accepts);
         }
@@ -306,7 +356,11 @@ impl Walk<'_> {
         match (chars.next(), chars.next()) {
             (Some(mark), None) if mark.is_ascii() && !mark.is_ascii_alphanumeric() => Some(mark),
             _ => {
-                self.refuse("delimiter", value, "one mark such as \",\", \";\", \"\\t\" or \" \"");
+                self.refuse(
+                    "delimiter",
+                    value,
+                    "one mark such as \",\", \";\", \"\\t\" or \" \"",
+                );
                 None
             }
         }
@@ -314,7 +368,9 @@ impl Walk<'_> {
 
     fn missing_marks(&mut self, table: &DeTable) -> Vec<String> {
         const ACCEPTS: &str = "a list of texts or numbers such as [\"NA\", -9999]";
-        let Some(value) = table.get("missing") else { return Vec::new() };
+        let Some(value) = table.get("missing") else {
+            return Vec::new();
+        };
         let Some(list) = value.get_ref().as_array() else {
             self.refuse("missing", value, ACCEPTS);
             return Vec::new();
@@ -361,21 +417,34 @@ impl Walk<'_> {
         };
         self.unknown_keys(time, TIME_KEYS);
         let mut part = |key: &'static str| {
-            time.get(key).map(|value| self.column_ref(&format!("time.{key}"), value))
+            time.get(key)
+                .map(|value| self.column_ref(&format!("time.{key}"), value))
         };
         if let Some(column) = part("column") {
             let time_column = part("time_column");
-            let format = self.text(time, "format").unwrap_or_else(|| "%Y-%m-%d %H:%M".into());
-            return TimeColumns::Text { column, time_column, format };
+            let format = self
+                .text(time, "format")
+                .unwrap_or_else(|| "%Y-%m-%d %H:%M".into());
+            return TimeColumns::Text {
+                column,
+                time_column,
+                format,
+            };
         }
         let (month, day, day_of_year) = (part("month"), part("day"), part("day_of_year"));
         let (hour, minute, hour_minute) = (part("hour"), part("minute"), part("hour_minute"));
         let dated = day_of_year.is_some() || (month.is_some() && day.is_some());
         let timed = hour.is_some() || hour_minute.is_some();
         match part("year") {
-            Some(year) if dated && timed => {
-                TimeColumns::Parts { year, month, day, day_of_year, hour, minute, hour_minute }
-            }
+            Some(year) if dated && timed => TimeColumns::Parts {
+                year,
+                month,
+                day,
+                day_of_year,
+                hour,
+                minute,
+                hour_minute,
+            },
             _ => {
                 self.refuse("time", value, ACCEPTS);
                 nothing
@@ -405,11 +474,19 @@ impl Walk<'_> {
                     .filter(|&(distance, _)| distance <= 4)
                     .map(|(_, quantity)| quantity.key());
                 let line = self.line(key.span().start);
-                self.faults.push(MapFault::UnknownKey { line, key: name.to_owned(), meant });
+                self.faults.push(MapFault::UnknownKey {
+                    line,
+                    key: name.to_owned(),
+                    meant,
+                });
                 continue;
             };
             let Some(entry) = value.get_ref().as_table() else {
-                self.refuse(name, value, "a table such as { column = \"T\", unit = \"C\" }");
+                self.refuse(
+                    name,
+                    value,
+                    "a table such as { column = \"T\", unit = \"C\" }",
+                );
                 continue;
             };
             self.unknown_keys(entry, COLUMN_KEYS);
@@ -419,14 +496,27 @@ impl Walk<'_> {
             };
             let column = self.column_ref(&format!("{name}.column"), column);
             let Some(unit_value) = entry.get("unit") else {
-                self.refuse(name, value, "a table with the key 'unit': units are never guessed");
+                self.refuse(
+                    name,
+                    value,
+                    "a table with the key 'unit': units are never guessed",
+                );
                 continue;
             };
             let unit_text = unit_value.get_ref().as_str().unwrap_or_default().to_owned();
             match ColumnUnit::find(quantity, &unit_text) {
-                Some(unit) => found.push(Column { quantity, column, unit, unit_text }),
+                Some(unit) => found.push(Column {
+                    quantity,
+                    column,
+                    unit,
+                    unit_text,
+                }),
                 None => {
-                    self.refuse(&format!("{name}.unit"), unit_value, quantity.accepted_units());
+                    self.refuse(
+                        &format!("{name}.unit"),
+                        unit_value,
+                        quantity.accepted_units(),
+                    );
                 }
             }
         }
@@ -462,8 +552,8 @@ relative_humidity = { column = 3, unit = "%" }
     #[test]
     fn a_sound_description_is_read() {
         let map = ColumnMap::parse(GOOD).unwrap();
-        assert_eq!(map.place.latitude_deg, 36.1);
-        assert_eq!(map.stamps_utc_offset_h, -5.0);
+        assert!((map.place.latitude_deg - 36.1).abs() < 1e-12);
+        assert!((map.stamps_utc_offset_h + 5.0).abs() < 1e-12);
         assert_eq!(map.missing, ["NA", "-9999"]);
         assert_eq!(map.columns[1].column, ColumnRef::Number(3));
         assert_eq!(map.stamp, Stamp::End);
@@ -480,16 +570,27 @@ relative_humidity = { column = 3, unit = "%" }
         let faults = ColumnMap::parse(&bad).unwrap_err().faults;
         let text: Vec<String> = faults.iter().map(ToString::to_string).collect();
         assert_eq!(faults.len(), 5, "{text:?}");
-        assert!(text[0].starts_with("line 3: latitude_deg is 361"), "{text:?}");
+        assert!(
+            text[0].starts_with("line 3: latitude_deg is 361"),
+            "{text:?}"
+        );
         assert!(text[1].contains("is 'missing' meant?"), "{text:?}");
         assert!(text[2].starts_with("line 8: dry_bulb.unit"), "{text:?}");
-        assert!(text[3].contains("is 'relative_humidity' meant?"), "{text:?}");
+        assert!(
+            text[3].contains("is 'relative_humidity' meant?"),
+            "{text:?}"
+        );
         assert!(text[4].starts_with("'utc_offset_h' is missing"), "{text:?}");
     }
 
     #[test]
     fn broken_toml_is_named_by_its_line() {
-        let faults = ColumnMap::parse("place = \"a\"\nlatitude_deg = = 3\n").unwrap_err().faults;
-        assert!(matches!(faults[0], MapFault::Syntax { line: 2, .. }), "{faults:?}");
+        let faults = ColumnMap::parse("place = \"a\"\nlatitude_deg = = 3\n")
+            .unwrap_err()
+            .faults;
+        assert!(
+            matches!(faults[0], MapFault::Syntax { line: 2, .. }),
+            "{faults:?}"
+        );
     }
 }

@@ -15,7 +15,10 @@ const DELIMITERS: [char; 5] = [',', ';', '\t', '|', ' '];
 pub(super) fn embedded_description(text: &str) -> Option<String> {
     let mut found = false;
     let mut description = String::new();
-    for line in text.lines().take_while(|line| line.starts_with('#') || line.trim().is_empty()) {
+    for line in text
+        .lines()
+        .take_while(|line| line.starts_with('#') || line.trim().is_empty())
+    {
         if let Some(rest) = line.strip_prefix("#:") {
             found = true;
             description.push_str(rest.trim_start());
@@ -34,15 +37,26 @@ pub(super) fn read(text: &str, map: &ColumnMap, problems: &mut Problems) -> Opti
         .filter(|(_, line)| map.comment.is_empty() || !line.starts_with(&map.comment))
         .skip(map.skip_lines)
         .peekable();
-    let sample: Vec<&str> = lines.clone().map(|l| l.1).filter(|l| !l.trim().is_empty()).take(12).collect();
-    let delimiter = map.delimiter.unwrap_or_else(|| vote(&sample, map.decimal_comma));
+    let sample: Vec<&str> = lines
+        .clone()
+        .map(|l| l.1)
+        .filter(|l| !l.trim().is_empty())
+        .take(12)
+        .collect();
+    let delimiter = map
+        .delimiter
+        .unwrap_or_else(|| vote(&sample, map.decimal_comma));
     let (header_line, names) = if map.header {
         let (line, text) = lines.find(|(_, text)| !text.trim().is_empty())?;
         (line, Some(split(text, delimiter)))
     } else {
         (lines.peek()?.0, None)
     };
-    let mut finder = Finder { line: header_line, names: names.as_deref(), problems };
+    let mut finder = Finder {
+        line: header_line,
+        names: names.as_deref(),
+        problems,
+    };
     let columns: Vec<(usize, &super::Column)> = map
         .columns
         .iter()
@@ -52,57 +66,30 @@ pub(super) fn read(text: &str, map: &ColumnMap, problems: &mut Problems) -> Opti
     if !finder.problems.is_empty() {
         return None;
     }
-    let needed = columns.iter().map(|c| c.0).chain(time.columns()).max().unwrap_or(0) + 1;
-    let marks: Vec<f64> = map.missing.iter().filter_map(|mark| mark.parse().ok()).collect();
+    let needed = columns
+        .iter()
+        .map(|c| c.0)
+        .chain(time.columns())
+        .max()
+        .unwrap_or(0)
+        + 1;
     let shift_s = whole_seconds((map.place.utc_offset_h - map.stamps_utc_offset_h) * 3600.0);
-    let mut rows = Vec::new();
-    for (line, text) in lines {
-        let ends = match map.footer.as_deref() {
-            Some("") => text.trim().is_empty(),
-            Some(mark) => text.starts_with(mark),
-            None => false,
-        };
-        if ends {
-            break;
-        }
-        if text.trim().is_empty() {
-            continue;
-        }
-        let fields = split(text, delimiter);
-        if fields.len() < needed {
-            problems.push(Problem::ShortRow { line, found: fields.len(), needed });
-            continue;
-        }
-        let at_s = match time.stamp(&fields) {
-            Ok(at_s) => at_s + shift_s,
-            Err(found) => {
-                let expected = time.expected();
-                problems.push(Problem::Stamp { line, found: shorten(&found), expected });
-                continue;
-            }
-        };
-        let mut values = [f64::NAN; QUANTITIES];
-        for (i, column) in &columns {
-            let field = fields[*i].as_str();
-            if field.is_empty() || map.missing.iter().any(|mark| mark == field) {
-                continue;
-            }
-            match number(field, map.decimal_comma) {
-                Some(value) if marks.iter().any(|mark| (mark - value).abs() < 1e-9) => {}
-                Some(value) => values[column.quantity as usize] = column.unit.to_si(value),
-                None => problems.push(Problem::Number {
-                    line,
-                    column: name_of(&column.column),
-                    found: shorten(field),
-                }),
-            }
-        }
-        rows.push(Row { line, at_s, values });
-    }
+    let plan = Plan {
+        map,
+        delimiter,
+        columns,
+        time,
+        needed,
+        shift_s,
+    };
+    let rows = plan.rows(lines, problems);
     let mut described = std::array::from_fn(|_| None);
     for column in &map.columns {
-        described[column.quantity as usize] =
-            Some((name_of(&column.column), column.unit, column.unit_text.clone()));
+        described[column.quantity as usize] = Some((
+            name_of(&column.column),
+            column.unit,
+            column.unit_text.clone(),
+        ));
     }
     Some(Raw {
         place: map.place.clone(),
@@ -118,6 +105,91 @@ pub(super) fn read(text: &str, map: &ColumnMap, problems: &mut Problems) -> Opti
         range_coefficient: map.range_coefficient,
         notices: Vec::new(),
     })
+}
+
+/// How the rows of a file are taken apart.
+struct Plan<'a> {
+    map: &'a ColumnMap,
+    delimiter: char,
+    columns: Vec<(usize, &'a super::Column)>,
+    time: TimeFinder<'a>,
+    needed: usize,
+    shift_s: i64,
+}
+
+impl Plan<'_> {
+    fn rows<'t>(
+        &self,
+        lines: impl Iterator<Item = (usize, &'t str)>,
+        problems: &mut Problems,
+    ) -> Vec<Row> {
+        let Self {
+            map,
+            delimiter,
+            columns,
+            time,
+            needed,
+            shift_s,
+        } = self;
+        let marks: Vec<f64> = map
+            .missing
+            .iter()
+            .filter_map(|mark| mark.parse().ok())
+            .collect();
+        let mut rows = Vec::new();
+        for (line, text) in lines {
+            let ends = match map.footer.as_deref() {
+                Some("") => text.trim().is_empty(),
+                Some(mark) => text.starts_with(mark),
+                None => false,
+            };
+            if ends {
+                break;
+            }
+            if text.trim().is_empty() {
+                continue;
+            }
+            let fields = split(text, *delimiter);
+            if fields.len() < *needed {
+                problems.push(Problem::ShortRow {
+                    line,
+                    found: fields.len(),
+                    needed: *needed,
+                });
+                continue;
+            }
+            let at_s = match time.stamp(&fields) {
+                Ok(at_s) => at_s + shift_s,
+                Err(found) => {
+                    let expected = time.expected();
+                    problems.push(Problem::Stamp {
+                        line,
+                        found: shorten(&found),
+                        expected,
+                    });
+                    continue;
+                }
+            };
+            let mut values = [f64::NAN; QUANTITIES];
+            for (i, column) in columns {
+                let field = fields[*i].as_str();
+                if field.is_empty() || map.missing.iter().any(|mark| mark == field) {
+                    continue;
+                }
+                match number(field, map.decimal_comma) {
+                    Some(value) if marks.iter().any(|mark| (mark - value).abs() < 1e-9) => {}
+                    Some(value) => values[column.quantity as usize] = column.unit.to_si(value),
+                    None => problems.push(Problem::Number {
+                        line,
+                        column: name_of(&column.column),
+                        found: shorten(field),
+                    }),
+                }
+            }
+            rows.push(Row { line, at_s, values });
+        }
+        rows
+    }
 }
 
 /// Seconds as a whole number; the descriptions bound them to a day.
@@ -146,9 +218,11 @@ fn number(field: &str, decimal_comma: bool) -> Option<f64> {
 fn vote(lines: &[&str], decimal_comma: bool) -> char {
     let score = |&mark: &char| {
         let counts: Vec<usize> = lines.iter().map(|line| split(line, mark).len()).collect();
-        let most = counts.iter().copied().filter(|&n| n > 1).max_by_key(|n| {
-            (counts.iter().filter(|&m| m == n).count(), *n)
-        });
+        let most = counts
+            .iter()
+            .copied()
+            .filter(|&n| n > 1)
+            .max_by_key(|n| (counts.iter().filter(|&m| m == n).count(), *n));
         most.map_or((0, 0), |n| (counts.iter().filter(|&&m| m == n).count(), n))
     };
     DELIMITERS
@@ -161,9 +235,14 @@ fn vote(lines: &[&str], decimal_comma: bool) -> char {
 
 /// The fields of a line. Quotes may enclose a field; several blanks count as one delimiter.
 fn split(line: &str, delimiter: char) -> Vec<String> {
-    let line = line.trim_start_matches('\u{feff}').trim_end_matches(['\r', '\n']);
+    let line = line
+        .trim_start_matches('\u{feff}')
+        .trim_end_matches(['\r', '\n']);
     if delimiter == ' ' {
-        return line.split_whitespace().map(|field| field.trim_matches('"').to_owned()).collect();
+        return line
+            .split_whitespace()
+            .map(|field| field.trim_matches('"').to_owned())
+            .collect();
     }
     let mut fields = Vec::new();
     let mut field = String::new();
@@ -210,7 +289,11 @@ impl Finder<'_> {
 
 /// Where the time stands, as positions.
 enum TimeFinder<'a> {
-    Text { column: usize, time_column: Option<usize>, format: &'a str },
+    Text {
+        column: usize,
+        time_column: Option<usize>,
+        format: &'a str,
+    },
     Parts {
         year: usize,
         month_day: Option<(usize, usize)>,
@@ -224,12 +307,26 @@ enum TimeFinder<'a> {
 impl<'a> TimeFinder<'a> {
     fn new(time: &'a TimeColumns, finder: &mut Finder) -> Self {
         match time {
-            TimeColumns::Text { column, time_column, format } => Self::Text {
+            TimeColumns::Text {
+                column,
+                time_column,
+                format,
+            } => Self::Text {
                 column: finder.find(column, "the time"),
-                time_column: time_column.as_ref().map(|c| finder.find(c, "the time of day")),
+                time_column: time_column
+                    .as_ref()
+                    .map(|c| finder.find(c, "the time of day")),
                 format,
             },
-            TimeColumns::Parts { year, month, day, day_of_year, hour, minute, hour_minute } => {
+            TimeColumns::Parts {
+                year,
+                month,
+                day,
+                day_of_year,
+                hour,
+                minute,
+                hour_minute,
+            } => {
                 let mut part = |column: &Option<ColumnRef>, wanted| {
                     column.as_ref().map(|column| finder.find(column, wanted))
                 };
@@ -247,10 +344,19 @@ impl<'a> TimeFinder<'a> {
 
     fn columns(&self) -> Vec<usize> {
         match *self {
-            Self::Text { column, time_column, .. } => {
-                std::iter::once(column).chain(time_column).collect()
-            }
-            Self::Parts { year, month_day, day_of_year, hour, minute, hour_minute } => {
+            Self::Text {
+                column,
+                time_column,
+                ..
+            } => std::iter::once(column).chain(time_column).collect(),
+            Self::Parts {
+                year,
+                month_day,
+                day_of_year,
+                hour,
+                minute,
+                hour_minute,
+            } => {
                 let (month, day) = month_day.unzip();
                 [month, day, day_of_year, hour, minute, hour_minute]
                     .into_iter()
@@ -271,14 +377,25 @@ impl<'a> TimeFinder<'a> {
     /// Seconds since 1970 on the clock of the file; the text that cannot be read otherwise.
     fn stamp(&self, fields: &[String]) -> Result<i64, String> {
         match *self {
-            Self::Text { column, time_column, format } => {
+            Self::Text {
+                column,
+                time_column,
+                format,
+            } => {
                 let text = match time_column {
                     Some(time) => format!("{} {}", fields[column], fields[time]),
                     None => fields[column].clone(),
                 };
                 text_stamp(&text, format).ok_or(text)
             }
-            Self::Parts { year, month_day, day_of_year, hour, minute, hour_minute } => {
+            Self::Parts {
+                year,
+                month_day,
+                day_of_year,
+                hour,
+                minute,
+                hour_minute,
+            } => {
                 let whole = |i: usize| -> Option<i64> { whole_number(&fields[i]) };
                 let read = || -> Option<i64> {
                     let year = i16::try_from(whole(year)?).ok()?;
@@ -306,7 +423,11 @@ impl<'a> TimeFinder<'a> {
                         .then_some(days + hour * 3600 + minute * 60)
                 };
                 read().ok_or_else(|| {
-                    self.columns().iter().map(|&i| fields[i].as_str()).collect::<Vec<_>>().join(" ")
+                    self.columns()
+                        .iter()
+                        .map(|&i| fields[i].as_str())
+                        .collect::<Vec<_>>()
+                        .join(" ")
                 })
             }
         }
@@ -341,7 +462,10 @@ fn text_stamp(text: &str, format: &str) -> Option<i64> {
     } else {
         start
     };
-    (start != text).then(|| parse(&start)).flatten().map(|at| civil_seconds(at) + 86_400)
+    (start != text)
+        .then(|| parse(&start))
+        .flatten()
+        .map(|at| civil_seconds(at) + 86_400)
 }
 
 #[cfg(test)]
@@ -358,11 +482,19 @@ mod tests {
         for (text, format, want) in [
             ("201704010030", "%Y%m%d%H%M", "2017-04-01T00:30:00"),
             ("20180101:0100", "%Y%m%d:%H%M", "2018-01-01T01:00:00"),
-            ("2013-01-01T06:00:00Z", "%Y-%m-%dT%H:%M:%SZ", "2013-01-01T06:00:00"),
+            (
+                "2013-01-01T06:00:00Z",
+                "%Y-%m-%dT%H:%M:%SZ",
+                "2013-01-01T06:00:00",
+            ),
             ("07/04/2017 24:00", "%m/%d/%Y %H:%M", "2017-07-05T00:00:00"),
             ("201704302400", "%Y%m%d%H%M", "2017-05-01T00:00:00"),
             ("4.7.2017 9:05", "%d.%m.%Y %H:%M", "2017-07-04T09:05:00"),
-            ("7/4/2017 3:05 PM", "%m/%d/%Y %I:%M %p", "2017-07-04T15:05:00"),
+            (
+                "7/4/2017 3:05 PM",
+                "%m/%d/%Y %I:%M %p",
+                "2017-07-04T15:05:00",
+            ),
         ] {
             assert_eq!(at(text, format).as_deref(), Some(want), "{text}");
         }
@@ -385,7 +517,10 @@ mod tests {
     #[test]
     fn the_description_keeps_the_lines_of_the_file() {
         let text = "# hello\n#: place = \"a\"\n#\n#: [columns]\nwhen,t\n";
-        assert_eq!(embedded_description(text).unwrap(), "\nplace = \"a\"\n\n[columns]\n");
+        assert_eq!(
+            embedded_description(text).unwrap(),
+            "\nplace = \"a\"\n\n[columns]\n"
+        );
         assert_eq!(embedded_description("a,b\n#: x = 1\n"), None);
     }
 }

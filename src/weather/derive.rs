@@ -53,9 +53,12 @@ pub(super) fn complete(
             global_w_m2: global[i],
             diffuse_w_m2: diffuse[i],
             infrared_down_w_m2: infrared[i],
-            albedo: albedo.map_or(usual, |column| {
-                if column[i].is_nan() { usual } else { column[i] }
-            }),
+            albedo: albedo.map_or(
+                usual,
+                |column| {
+                    if column[i].is_nan() { usual } else { column[i] }
+                },
+            ),
         })
         .collect();
     (air, radiation)
@@ -72,7 +75,9 @@ fn air(grid: &Grid, options: &Options, notices: &mut Vec<Notice>) -> Vec<Air> {
     let dry_bulb = &grid.values[Quantity::DryBulb as usize];
     let dew_point = column(grid, Quantity::DewPoint).map_or_else(
         || {
-            notices.push(Notice::DewPointFromDailyLow { uncertainty_k: LOW_AS_DEW_POINT_K });
+            notices.push(Notice::DewPointFromDailyLow {
+                uncertainty_k: LOW_AS_DEW_POINT_K,
+            });
             daily_lows(grid, dry_bulb)
         },
         <[f64]>::to_vec,
@@ -84,7 +89,9 @@ fn air(grid: &Grid, options: &Options, notices: &mut Vec<Notice>) -> Vec<Air> {
     }
     let speed = column(grid, Quantity::WindSpeed);
     if speed.is_none() {
-        notices.push(Notice::WindSpeedAssumed { speed_m_s: USUAL_WIND_M_S });
+        notices.push(Notice::WindSpeedAssumed {
+            speed_m_s: USUAL_WIND_M_S,
+        });
     }
     let sine = column(grid, Quantity::WindDirection);
     if sine.is_none() {
@@ -93,11 +100,17 @@ fn air(grid: &Grid, options: &Options, notices: &mut Vec<Notice>) -> Vec<Air> {
     (0..=grid.intervals)
         .map(|i| Air {
             dry_bulb_k: dry_bulb[i],
-            dew_point_k: if dew_point[i] > dry_bulb[i] { dry_bulb[i] } else { dew_point[i] },
+            dew_point_k: if dew_point[i] > dry_bulb[i] {
+                dry_bulb[i]
+            } else {
+                dew_point[i]
+            },
             pressure_pa: pressure.map_or(usual_pressure_pa, |column| column[i]),
             wind_speed_m_s: speed.map_or(USUAL_WIND_M_S, |column| column[i]),
             wind_direction_rad: sine.map_or(0.0, |column| {
-                column[i].atan2(grid.wind_cosine[i]).rem_euclid(std::f64::consts::TAU)
+                column[i]
+                    .atan2(grid.wind_cosine[i])
+                    .rem_euclid(std::f64::consts::TAU)
             }),
         })
         .collect()
@@ -117,7 +130,10 @@ fn standard_pressure_pa(altitude_m: f64) -> f64 {
 fn daily_lows(grid: &Grid, dry_bulb: &[f64]) -> Vec<f64> {
     let mut lows = Vec::with_capacity(dry_bulb.len());
     for day in days(grid, dry_bulb.len()) {
-        let low = dry_bulb[day.clone()].iter().copied().fold(f64::NAN, f64::min);
+        let low = dry_bulb[day.clone()]
+            .iter()
+            .copied()
+            .fold(f64::NAN, f64::min);
         lows.extend(day.map(|_| low));
     }
     lows

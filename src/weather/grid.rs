@@ -26,11 +26,13 @@ const YEAR_S: i64 = 365 * 86_400;
 /// Brings the rows to a regular step; what does not fit is a problem.
 pub(super) fn regular(raw: &mut Raw, problems: &mut Problems) -> Option<Series> {
     if raw.rows.len() < 2 {
-        problems.push(Problem::TooFewRows { rows: raw.rows.len() });
+        problems.push(Problem::TooFewRows {
+            rows: raw.rows.len(),
+        });
         return None;
     }
     let step_s = common_step(&raw.rows);
-    if step_s < 1 || step_s > 3600 || 3600 % step_s != 0 {
+    if !(1..=3600).contains(&step_s) || 3600 % step_s != 0 {
         problems.push(Problem::Step { step_s });
         return None;
     }
@@ -61,7 +63,12 @@ pub(super) fn regular(raw: &mut Raw, problems: &mut Problems) -> Option<Series> 
             column[slot] = value;
         }
     }
-    Some(Series { first_s: first.at_s, step_s, readings_after_s, values })
+    Some(Series {
+        first_s: first.at_s,
+        step_s,
+        readings_after_s,
+        values,
+    })
 }
 
 /// The most frequent positive difference between one row and the next, s.
@@ -73,7 +80,10 @@ fn common_step(rows: &[Row]) -> i64 {
             *counts.entry(step).or_insert(0_usize) += 1;
         }
     }
-    counts.into_iter().max_by_key(|&(step, count)| (count, -step)).map_or(0, |(step, _)| step)
+    counts
+        .into_iter()
+        .max_by_key(|&(step, count)| (count, -step))
+        .map_or(0, |(step, _)| step)
 }
 
 /// Gives all rows of a typical year one year number, and leaves out the leap day.
@@ -90,14 +100,21 @@ fn show_as_one_year(raw: &mut Raw, step_s: i64) {
         true
     });
     if before > raw.rows.len() {
-        raw.notices.push(Notice::LeapDayLeftOut { rows: before - raw.rows.len() });
+        raw.notices.push(Notice::LeapDayLeftOut {
+            rows: before - raw.rows.len(),
+        });
     }
     if years.len() > 1 {
-        raw.notices.push(Notice::MonthsFromDifferentYears { shown_as: TYPICAL_YEAR });
+        raw.notices.push(Notice::MonthsFromDifferentYears {
+            shown_as: TYPICAL_YEAR,
+        });
     }
     // Where December is followed by January, a whole year is turned until January comes first;
     // a part of a year runs on into the next.
-    let Some(turn) = raw.rows.windows(2).position(|pair| pair[1].at_s < pair[0].at_s - YEAR_S / 2)
+    let Some(turn) = raw
+        .rows
+        .windows(2)
+        .position(|pair| pair[1].at_s < pair[0].at_s - YEAR_S / 2)
     else {
         return;
     };
@@ -115,7 +132,9 @@ fn show_as_one_year(raw: &mut Raw, step_s: i64) {
 fn in_order(rows: &[Row], step_s: i64, to_start_s: i64, problems: &mut Problems) -> Vec<Row> {
     let mut kept: Vec<Row> = Vec::with_capacity(rows.len());
     let count = i64::try_from(rows.len()).unwrap_or(i64::MAX);
-    let most_slots = count.saturating_mul(20).saturating_add(FARTHEST_JUMP_S / step_s);
+    let most_slots = count
+        .saturating_mul(20)
+        .saturating_add(FARTHEST_JUMP_S / step_s);
     for row in rows {
         let (line, at) = (row.line, civil_time(row.at_s - to_start_s));
         let (Some(first), Some(last)) = (kept.first(), kept.last()) else {
@@ -128,9 +147,17 @@ fn in_order(rows: &[Row], step_s: i64, to_start_s: i64, problems: &mut Problems)
             problems.push(if clocks_back {
                 Problem::HourTwice { line, at }
             } else if ahead_s == 0 {
-                Problem::Repeated { line, first_line: last.line, at }
+                Problem::Repeated {
+                    line,
+                    first_line: last.line,
+                    at,
+                }
             } else {
-                Problem::OutOfOrder { line, at, before: civil_time(last.at_s - to_start_s) }
+                Problem::OutOfOrder {
+                    line,
+                    at,
+                    before: civil_time(last.at_s - to_start_s),
+                }
             });
             if clocks_back {
                 return kept;
@@ -153,8 +180,6 @@ pub(super) struct Grid {
     pub(super) start_s: i64,
     pub(super) step_s: i64,
     pub(super) intervals: usize,
-    /// Whether the last interval is followed by the first.
-    pub(super) periodic: bool,
     /// By [`Quantity`]: values of the air at the ends of the intervals (one more than there are
     /// intervals), the others as means over them. The wind's direction is its sine here.
     pub(super) values: [Vec<f64>; QUANTITIES],
@@ -178,9 +203,10 @@ pub(super) fn is_air(quantity: Quantity) -> bool {
 impl Series {
     /// Brings the series to the clock's quarters, halves or whole hours.
     pub(super) fn on_clock(&self, typical: bool, site: &Site, notices: &mut Vec<Notice>) -> Grid {
-        let step_s =
-            STEPS.into_iter().find(|s| *s >= self.step_s && s % self.step_s == 0).unwrap_or(3600);
-        let slots = self.values[0].len();
+        let step_s = STEPS
+            .into_iter()
+            .find(|s| *s >= self.step_s && s % self.step_s == 0)
+            .unwrap_or(3600);
         let end_s = self.first_s + self.slots() * self.step_s;
         let nearest = |at: i64| (at + step_s / 2).div_euclid(step_s) * step_s;
         let start_s = nearest(self.first_s);
@@ -195,9 +221,14 @@ impl Series {
             });
         }
         if !aligned {
-            notices.push(Notice::Realigned { by_s: start_s - self.first_s });
+            notices.push(Notice::Realigned {
+                by_s: start_s - self.first_s,
+            });
         }
-        let sampler = Sampler { series: self, slots, periodic };
+        let sampler = Sampler {
+            series: self,
+            periodic,
+        };
         let ends = |column: &[f64]| -> Vec<f64> {
             let mut edge_s = start_s - step_s;
             std::iter::repeat_with(|| {
@@ -208,7 +239,8 @@ impl Series {
             .collect()
         };
         let direction = &self.values[Quantity::WindDirection as usize];
-        let part = |of: fn(f64) -> f64| direction.iter().map(|&angle| of(angle)).collect::<Vec<_>>();
+        let part =
+            |of: fn(f64) -> f64| direction.iter().map(|&angle| of(angle)).collect::<Vec<_>>();
         let wind_cosine = ends(&part(f64::cos));
         let values = std::array::from_fn(|q| {
             let quantity = Quantity::ALL[q];
@@ -231,7 +263,13 @@ impl Series {
                 }
             }
         });
-        Grid { start_s, step_s, intervals, periodic, values, wind_cosine }
+        Grid {
+            start_s,
+            step_s,
+            intervals,
+            values,
+            wind_cosine,
+        }
     }
 
     /// First and last instant, s since 1970 local standard time.
@@ -246,7 +284,6 @@ impl Series {
 
 struct Sampler<'a> {
     series: &'a Series,
-    slots: usize,
     periodic: bool,
 }
 
@@ -254,10 +291,17 @@ impl Sampler<'_> {
     /// The value of a slot; slots past an end belong to the other end of a whole year, or repeat
     /// the last.
     fn slot(&self, column: &[f64], slot: i64) -> f64 {
-        let slots = i64::try_from(self.slots).unwrap_or(i64::MAX);
-        let slot =
-            if self.periodic { slot.rem_euclid(slots) } else { slot.clamp(0, slots - 1) };
-        usize::try_from(slot).ok().and_then(|slot| column.get(slot)).copied().unwrap_or(f64::NAN)
+        let slots = self.series.slots();
+        let slot = if self.periodic {
+            slot.rem_euclid(slots)
+        } else {
+            slot.clamp(0, slots - 1)
+        };
+        usize::try_from(slot)
+            .ok()
+            .and_then(|slot| column.get(slot))
+            .copied()
+            .unwrap_or(f64::NAN)
     }
 
     /// The air at an instant: the reading there, between two readings a straight line, of finer
@@ -268,7 +312,7 @@ impl Sampler<'_> {
         if step_s > series.step_s {
             let half = step_s / 2 / series.step_s;
             let middle = after_s.div_euclid(series.step_s);
-            let last = self.slots as i64 - 1;
+            let last = self.series.slots() - 1;
             let window = (middle - half)..=(middle + half);
             let inside = window.filter(|slot| self.periodic || (0..=last).contains(slot));
             return mean(inside.map(|slot| self.slot(column, slot)), 1);
@@ -289,7 +333,7 @@ impl Sampler<'_> {
         let series = self.series;
         let first = (at_s - series.first_s).div_euclid(series.step_s);
         let parts = step_s / series.step_s;
-        let inside = (first..first + parts).filter(|slot| (0..self.slots as i64).contains(slot));
+        let inside = (first..first + parts).filter(|slot| (0..series.slots()).contains(slot));
         mean(
             inside.map(|slot| self.slot(column, slot)),
             usize::try_from((parts + 1) / 2).unwrap_or(1),
@@ -298,14 +342,23 @@ impl Sampler<'_> {
 
     /// Mean over an interval that slots overlap in part. Radiation of the sun is moved by its
     /// share of what the sun gives outside the air, which keeps the energy of every slot.
-    fn moved(&self, quantity: Quantity, column: &[f64], at_s: i64, step_s: i64, site: &Site) -> f64 {
+    fn moved(
+        &self,
+        quantity: Quantity,
+        column: &[f64],
+        at_s: i64,
+        step_s: i64,
+        site: &Site,
+    ) -> f64 {
         let series = self.series;
         let (mut sum, mut seen_s) = (0.0, 0);
         let mut slot = (at_s - series.first_s).div_euclid(series.step_s);
         loop {
             let slot_start = series.first_s + slot * series.step_s;
-            let (from, to) =
-                (slot_start.max(at_s), (slot_start + series.step_s).min(at_s + step_s));
+            let (from, to) = (
+                slot_start.max(at_s),
+                (slot_start + series.step_s).min(at_s + step_s),
+            );
             if from >= at_s + step_s {
                 break;
             }
@@ -325,7 +378,11 @@ impl Sampler<'_> {
                 sum += value * of_light(from, to) / whole * (to - from) as f64;
             }
         }
-        if seen_s * 2 < step_s { f64::NAN } else { sum / seen_s as f64 }
+        if seen_s * 2 < step_s {
+            f64::NAN
+        } else {
+            sum / seen_s as f64
+        }
     }
 }
 
@@ -336,5 +393,9 @@ fn mean(values: impl Iterator<Item = f64>, least: usize) -> f64 {
         sum += value;
         count += 1;
     }
-    if count == 0 || count < least { f64::NAN } else { sum / count as f64 }
+    if count == 0 || count < least {
+        f64::NAN
+    } else {
+        sum / count as f64
+    }
 }

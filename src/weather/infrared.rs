@@ -35,10 +35,14 @@ pub(super) fn complete(
         return measured.to_vec();
     }
     let cover = if let Some(cloud) = column(grid, Quantity::CloudCover) {
-        notices.push(Notice::InfraredFromCloud { uncertainty_w_m2: WITH_CLOUD_W_M2 });
+        notices.push(Notice::InfraredFromCloud {
+            uncertainty_w_m2: WITH_CLOUD_W_M2,
+        });
         cloud.to_vec()
     } else {
-        notices.push(Notice::InfraredFromClearness { uncertainty_w_m2: WITHOUT_CLOUD_W_M2 });
+        notices.push(Notice::InfraredFromClearness {
+            uncertainty_w_m2: WITHOUT_CLOUD_W_M2,
+        });
         let half = usize::try_from(HALF_SPAN_S / grid.step_s).unwrap_or(1);
         cover_from_clearness(light, global, half)
     };

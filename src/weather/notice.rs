@@ -30,8 +30,10 @@ pub enum Notice {
     /// A span misses something for too long: it is not simulated.
     Hole {
         /// First instant that misses something.
+        #[serde(serialize_with = "as_text")]
         from: DateTime,
         /// Last instant that misses something.
+        #[serde(serialize_with = "as_text")]
         to: DateTime,
         /// What is missing.
         quantity: Quantity,
@@ -162,8 +164,16 @@ pub enum Notice {
     /// Everything was made from a few numbers: this is no measurement.
     Made {
         /// First day.
+        #[serde(serialize_with = "as_text")]
         from: Date,
         /// How many days.
         days: usize,
     },
+}
+
+fn as_text<T: std::fmt::Display, S: serde::Serializer>(
+    value: &T,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(value)
 }

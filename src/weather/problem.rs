@@ -158,7 +158,9 @@ pub enum Problem {
         at: DateTime,
     },
     /// An hour occurs twice, as when clocks are put back.
-    #[error("line {line}: the hour before {at} occurs twice, as when clocks are put back; weather files must keep standard time")]
+    #[error(
+        "line {line}: the hour before {at} occurs twice, as when clocks are put back; weather files must keep standard time"
+    )]
     HourTwice {
         /// Line at which the hour begins again.
         line: usize,
@@ -192,7 +194,9 @@ pub enum Problem {
         step_s: i64,
     },
     /// The rows leave more open than they fill.
-    #[error("line {line}: {at} is so far from the other rows that nearly all of the span would be missing")]
+    #[error(
+        "line {line}: {at} is so far from the other rows that nearly all of the span would be missing"
+    )]
     FarAway {
         /// Line.
         line: usize,
@@ -262,7 +266,11 @@ impl Problems {
         if self.kept.is_empty() {
             return Ok(());
         }
-        Err(WeatherError::Invalid { path: path.into(), problems: self.kept, more: self.more })
+        Err(WeatherError::Invalid {
+            path: path.into(),
+            problems: self.kept,
+            more: self.more,
+        })
     }
 
     pub(super) fn is_empty(&self) -> bool {

@@ -158,12 +158,10 @@ impl ColumnUnit {
             .to_ascii_lowercase();
         let plain = |scale| Some(Self { scale, offset: 0.0 });
         match quantity.measure() {
-            Measure::Temperature => {
-                Self::known(&text, Dimension::Temperature).map(|unit| Self {
-                    offset: unit.offset + crate::units::ZERO_CELSIUS_K,
-                    ..unit
-                })
-            }
+            Measure::Temperature => Self::known(&text, Dimension::Temperature).map(|unit| Self {
+                offset: unit.offset + crate::units::ZERO_CELSIUS_K,
+                ..unit
+            }),
             Measure::Share => match text.as_str() {
                 "%" | "percent" => plain(0.01),
                 "tenths" => plain(0.1),
@@ -189,7 +187,10 @@ impl ColumnUnit {
         // 300 and 400 are above absolute zero in every unit of temperature.
         let (low, high) = (at(300)?, at(400)?);
         let scale = (high - low) / 100.0;
-        Some(Self { scale, offset: low - 300.0 * scale })
+        Some(Self {
+            scale,
+            offset: low - 300.0 * scale,
+        })
     }
 
     /// The number of a column in SI.
@@ -222,7 +223,10 @@ mod tests {
             (Quantity::Global, "Btu/(h·ft²)", 317.0, 1000.005),
         ] {
             let got = ColumnUnit::find(quantity, unit).unwrap().to_si(written);
-            assert!((got / si - 1.0).abs() < 1e-5, "{quantity:?} {unit}: {got} instead of {si}");
+            assert!(
+                (got / si - 1.0).abs() < 1e-5,
+                "{quantity:?} {unit}: {got} instead of {si}"
+            );
         }
     }
 

@@ -112,6 +112,8 @@ impl Raw {
 
     /// Whether a quantity has any value at all.
     pub(super) fn has(&self, quantity: Quantity) -> bool {
-        self.rows.iter().any(|row| !row.values[quantity as usize].is_nan())
+        self.rows
+            .iter()
+            .any(|row| !row.values[quantity as usize].is_nan())
     }
 }

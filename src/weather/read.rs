@@ -20,11 +20,18 @@ impl Weather {
     /// # Errors
     /// Anything that makes the file unusable, with all faults of its rows at once.
     pub fn read(path: &Path, map: Option<&ColumnMap>) -> Result<Self, WeatherError> {
-        let read = |source| WeatherError::Read { path: path.into(), source };
+        let read = |source| WeatherError::Read {
+            path: path.into(),
+            source,
+        };
         let megabytes = std::fs::metadata(path).map_err(read)?.len() >> 20;
         if megabytes >= LARGEST_MB {
             let path = path.into();
-            return Err(WeatherError::TooLarge { path, megabytes, limit_megabytes: LARGEST_MB });
+            return Err(WeatherError::TooLarge {
+                path,
+                megabytes,
+                limit_megabytes: LARGEST_MB,
+            });
         }
         Self::parse(&std::fs::read(path).map_err(read)?, path, map)
     }
@@ -35,7 +42,10 @@ impl Weather {
     /// As [`Weather::read`].
     pub fn parse(bytes: &[u8], path: &Path, map: Option<&ColumnMap>) -> Result<Self, WeatherError> {
         if let Some(byte) = bytes.iter().position(|&byte| byte == 0) {
-            return Err(WeatherError::NotText { path: path.into(), byte });
+            return Err(WeatherError::NotText {
+                path: path.into(),
+                byte,
+            });
         }
         // A degree sign in another encoding spoils a name, never a number.
         let text = String::from_utf8_lossy(bytes);
@@ -50,9 +60,11 @@ impl Weather {
             None => {
                 let description = delimited::embedded_description(text)
                     .ok_or_else(|| needs_description(text, path))?;
-                let map = ColumnMap::parse(&description).map_err(|source| {
-                    WeatherError::Description { path: path.into(), source }
-                })?;
+                let map =
+                    ColumnMap::parse(&description).map_err(|source| WeatherError::Description {
+                        path: path.into(),
+                        source,
+                    })?;
                 delimited::read(text, &map, &mut problems)
             }
         };
@@ -63,15 +75,23 @@ impl Weather {
 }
 
 fn needs_description(text: &str, path: &Path) -> WeatherError {
-    let first = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
-    WeatherError::NeedsDescription { path: path.into(), first_line: shorten(first) }
+    let first = text
+        .lines()
+        .find(|line| !line.trim().is_empty())
+        .unwrap_or_default();
+    WeatherError::NeedsDescription {
+        path: path.into(),
+        first_line: shorten(first),
+    }
 }
 
 /// From rows to weather.
 fn finish(mut raw: Raw, problems: &mut Problems) -> Option<Weather> {
     raw.screen(problems);
     if !raw.has(Quantity::DryBulb) {
-        problems.push(Problem::Missing { quantity: Quantity::DryBulb });
+        problems.push(Problem::Missing {
+            quantity: Quantity::DryBulb,
+        });
     }
     dew_point_of_rows(&mut raw);
     let series = grid::regular(&mut raw, problems)?;
@@ -83,7 +103,9 @@ fn finish(mut raw: Raw, problems: &mut Problems) -> Option<Weather> {
     let mut notices = std::mem::take(&mut raw.notices);
     let mut grid = series.on_clock(raw.kind == Kind::Typical, &site, &mut notices);
     if grid.intervals == 0 {
-        problems.push(Problem::TooFewRows { rows: raw.rows.len() });
+        problems.push(Problem::TooFewRows {
+            rows: raw.rows.len(),
+        });
         return None;
     }
     let holes = repair::fill(&mut grid, &site, &mut notices);

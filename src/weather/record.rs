@@ -132,8 +132,11 @@ impl Weather {
     /// Start of interval `i`, local standard time; `interval_start(intervals())` is the end.
     /// Intervals past the last civil year stand at its end.
     pub fn interval_start(&self, i: usize) -> DateTime {
-        let ahead = i64::try_from(i).unwrap_or(i64::MAX).saturating_mul(i64::from(self.step_s));
-        self.start.saturating_add(jiff::SignedDuration::from_secs(ahead))
+        let ahead = i64::try_from(i)
+            .unwrap_or(i64::MAX)
+            .saturating_mul(i64::from(self.step_s));
+        self.start
+            .saturating_add(jiff::SignedDuration::from_secs(ahead))
     }
 
     /// End of the last interval, local standard time.
@@ -179,7 +182,11 @@ impl Weather {
         from: DateTime,
         to: DateTime,
     ) -> Result<std::ops::Range<usize>, WeatherError> {
-        let shift = if self.kind == Kind::Typical { self.start.year() - from.year() } else { 0 };
+        let shift = if self.kind == Kind::Typical {
+            self.start.year() - from.year()
+        } else {
+            0
+        };
         let moved = |at: DateTime| {
             let date = Date::new(at.year() + shift, at.month(), at.day())
                 .unwrap_or_else(|_| at.date().saturating_sub(jiff::Span::new().days(1)));
@@ -187,15 +194,25 @@ impl Weather {
         };
         let seconds = |at: DateTime| at.duration_since(self.start).as_secs();
         let step = i64::from(self.step_s);
-        let (first, end) =
-            (seconds(moved(from)).div_euclid(step), -(-seconds(moved(to))).div_euclid(step));
-        let outside = |wanted| WeatherError::Outside { wanted, from: self.start, to: self.end() };
+        let (first, end) = (
+            seconds(moved(from)).div_euclid(step),
+            -(-seconds(moved(to))).div_euclid(step),
+        );
+        let outside = |wanted| WeatherError::Outside {
+            wanted,
+            from: self.start,
+            to: self.end(),
+        };
         let first = usize::try_from(first).map_err(|_| outside(from))?;
         let end = usize::try_from(end).map_err(|_| outside(to))?;
         if end > self.intervals() || end <= first {
             return Err(outside(to));
         }
-        match self.holes.iter().find(|hole| hole.first < end && hole.end > first) {
+        match self
+            .holes
+            .iter()
+            .find(|hole| hole.first < end && hole.end > first)
+        {
             Some(hole) => Err(WeatherError::Hole {
                 from: self.interval_start(hole.first),
                 to: self.interval_start(hole.end),

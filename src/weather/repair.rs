@@ -36,8 +36,11 @@ pub(super) fn fill(grid: &mut Grid, site: &Site, notices: &mut Vec<Notice>) -> V
         {
             continue;
         }
-        let bridge_s =
-            if quantity == Quantity::Pressure { i64::MAX } else { BRIDGED_S };
+        let bridge_s = if quantity == Quantity::Pressure {
+            i64::MAX
+        } else {
+            BRIDGED_S
+        };
         let limits = (bridge_s / grid.step_s, FROM_NEIGHBOURS_S / grid.step_s);
         let mut tally = Tally::default();
         let light = matches!(
@@ -53,26 +56,53 @@ pub(super) fn fill(grid: &mut Grid, site: &Site, notices: &mut Vec<Notice>) -> V
             None => bridge(&mut grid.values[q], limits, per_day, &mut tally),
         };
         if quantity == Quantity::WindDirection {
-            bridge(&mut grid.wind_cosine, limits, per_day, &mut Tally::default());
+            bridge(
+                &mut grid.wind_cosine,
+                limits,
+                per_day,
+                &mut Tally::default(),
+            );
         }
-        let Tally { bridged, neighbours } = tally;
+        let Tally {
+            bridged,
+            neighbours,
+        } = tally;
         if bridged.0 > 0 {
             let (gaps, values) = bridged;
-            notices.push(Notice::GapsBridged { quantity, gaps, values });
+            notices.push(Notice::GapsBridged {
+                quantity,
+                gaps,
+                values,
+            });
         }
         if neighbours.0 > 0 {
             let (gaps, values) = neighbours;
-            notices.push(Notice::GapsFromNeighbourDays { quantity, gaps, values });
+            notices.push(Notice::GapsFromNeighbourDays {
+                quantity,
+                gaps,
+                values,
+            });
         }
         for (from, to) in left {
             // A reading at an end is missing to the intervals on both of its sides.
-            let first = if is_air(quantity) { from.saturating_sub(1) } else { from };
-            let end = to.min(grid.intervals);
-            let at = |i: usize| {
-                civil_time(grid.start_s + i64::try_from(i).unwrap_or(0) * grid.step_s)
+            let first = if is_air(quantity) {
+                from.saturating_sub(1)
+            } else {
+                from
             };
-            notices.push(Notice::Hole { from: at(first), to: at(end), quantity });
-            holes.push(Hole { first, end, quantity });
+            let end = to.min(grid.intervals);
+            let at =
+                |i: usize| civil_time(grid.start_s + i64::try_from(i).unwrap_or(0) * grid.step_s);
+            notices.push(Notice::Hole {
+                from: at(first),
+                to: at(end),
+                quantity,
+            });
+            holes.push(Hole {
+                first,
+                end,
+                quantity,
+            });
         }
     }
     holes
@@ -108,7 +138,13 @@ fn through_clearness(
     let mut clearness: Vec<f64> = column
         .iter()
         .zip(light)
-        .map(|(&value, &light)| if light > LOW_SUN { value / light } else { f64::NAN })
+        .map(|(&value, &light)| {
+            if light > LOW_SUN {
+                value / light
+            } else {
+                f64::NAN
+            }
+        })
         .collect();
     // Night and low sun hold the clearness of the nearest daylight, unless that is missing too.
     let mut carried = f64::NAN;
@@ -142,7 +178,11 @@ fn through_clearness(
             }
         }
     }
-    let filled = missing.iter().zip(light).filter(|(m, l)| **m && **l > LOW_SUN).count();
+    let filled = missing
+        .iter()
+        .zip(light)
+        .filter(|(m, l)| **m && **l > LOW_SUN)
+        .count();
     if inner.neighbours.0 > 0 {
         tally.neighbours.1 += filled;
     } else {
@@ -202,16 +242,12 @@ fn bridge(
 
 /// The same hours of the day before fading into those of the day after; one of them alone if the
 /// other is missing.
-fn neighbour_days(
-    column: &[f64],
-    from: usize,
-    length: usize,
-    per_day: usize,
-) -> Option<Vec<f64>> {
+fn neighbour_days(column: &[f64], from: usize, length: usize, per_day: usize) -> Option<Vec<f64>> {
     (0..length)
         .map(|n| {
-            let before =
-                (from + n).checked_sub(per_day).map_or(f64::NAN, |j| column[j]);
+            let before = (from + n)
+                .checked_sub(per_day)
+                .map_or(f64::NAN, |j| column[j]);
             let after = column.get(from + n + per_day).copied().unwrap_or(f64::NAN);
             let share = (n + 1) as f64 / (length + 1) as f64;
             match (before.is_nan(), after.is_nan()) {

@@ -46,9 +46,14 @@ impl Site {
         let first_s = from_s.div_euclid(DAY_S) * DAY_S;
         let days = (to_s - first_s).div_euclid(DAY_S) + 2;
         let latitude_rad = place.latitude_deg.to_radians();
-        let midnights =
-            (0..days).map(|day| at_midnight(place, first_s + day * DAY_S)).collect();
-        Self { latitude_rad, first_s, midnights }
+        let midnights = (0..days)
+            .map(|day| at_midnight(place, first_s + day * DAY_S))
+            .collect();
+        Self {
+            latitude_rad,
+            first_s,
+            midnights,
+        }
     }
 
     /// The sun at an instant, s since 1970 local standard time.
@@ -65,8 +70,7 @@ impl Site {
             declination_rad: between(before.declination_rad, after.declination_rad),
             // A day is one turn and the little by which solar noon moves.
             hour_angle_rad: before.hour_angle_rad
-                + share
-                    * (TAU + turned(after.hour_angle_rad - before.hour_angle_rad)),
+                + share * (TAU + turned(after.hour_angle_rad - before.hour_angle_rad)),
             distance_au: between(before.distance_au, after.distance_au),
         }
     }
@@ -106,7 +110,11 @@ impl Site {
                 sum += integral(sine_part, cosine_part, from, to);
             }
         }
-        if width > 0.0 { (sum / width).max(0.0) } else { 0.0 }
+        if width > 0.0 {
+            (sum / width).max(0.0)
+        } else {
+            0.0
+        }
     }
 }
 
@@ -119,7 +127,9 @@ impl Moment {
 
     /// Hour angle at which the sun sets, 0 to π.
     pub(super) fn sunset_hour_angle_rad(&self) -> f64 {
-        (-self.latitude_rad.tan() * self.declination_rad.tan()).clamp(-1.0, 1.0).acos()
+        (-self.latitude_rad.tan() * self.declination_rad.tan())
+            .clamp(-1.0, 1.0)
+            .acos()
     }
 
     /// Hours of solar time since midnight.
@@ -149,9 +159,18 @@ fn turned(angle: f64) -> f64 {
 /// Outside the years that the full algorithm covers the sun stands at the equator.
 fn at_midnight(place: &Place, at_s: i64) -> Midnight {
     let utc_s = at_s as f64 - place.utc_offset_h * 3600.0;
-    let seen = sun::position(utc_s, place.latitude_deg, place.longitude_deg, place.altitude_m);
+    let seen = sun::position(
+        utc_s,
+        place.latitude_deg,
+        place.longitude_deg,
+        place.altitude_m,
+    );
     let Ok(seen) = seen else {
-        return Midnight { declination_rad: 0.0, hour_angle_rad: -PI, distance_au: 1.0 };
+        return Midnight {
+            declination_rad: 0.0,
+            hour_angle_rad: -PI,
+            distance_au: 1.0,
+        };
     };
     let latitude = place.latitude_deg.to_radians();
     let (up, north, east) = (
@@ -191,13 +210,9 @@ mod tests {
             let mut worst: f64 = 0.0;
             for i in 0..1200_i64 {
                 let at = start + i * 26_000 + 17;
-                let want = sun::position(
-                    at as f64 + 8.0 * 3600.0,
-                    latitude,
-                    place.longitude_deg,
-                    0.0,
-                )
-                .unwrap();
+                let want =
+                    sun::position(at as f64 + 8.0 * 3600.0, latitude, place.longitude_deg, 0.0)
+                        .unwrap();
                 let got = site.at(at as f64).sun();
                 worst = worst.max((got.zenith_rad - want.zenith_rad).abs().to_degrees());
             }
@@ -217,7 +232,10 @@ mod tests {
                 .sum::<f64>()
                 / 3600.0;
             let got = site.mean_sine_elevation(from, from + 3600);
-            assert!((got - fine).abs() < 2e-5, "hour {hour}: {got} against {fine}");
+            assert!(
+                (got - fine).abs() < 2e-5,
+                "hour {hour}: {got} against {fine}"
+            );
         }
     }
 }

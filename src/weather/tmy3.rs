@@ -33,13 +33,19 @@ const COLUMNS: [(&str, &str, Quantity); 11] = [
 
 /// Whether a text is a TMY3 file; `#` lines may come first.
 pub(super) fn is_tmy3(text: &str) -> bool {
-    text.lines().filter(|line| !line.starts_with('#')).nth(1).is_some_and(|l| l.starts_with(HEADER))
+    text.lines()
+        .filter(|line| !line.starts_with('#'))
+        .nth(1)
+        .is_some_and(|l| l.starts_with(HEADER))
 }
 
 /// Reads a TMY3 file.
 pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
-    let mut lines =
-        text.lines().enumerate().map(|(i, line)| (i + 1, line)).filter(|l| !l.1.starts_with('#'));
+    let mut lines = text
+        .lines()
+        .enumerate()
+        .map(|(i, line)| (i + 1, line))
+        .filter(|l| !l.1.starts_with('#'));
     let (station_line, station) = lines.next()?;
     let place = station_place(station_line, station, problems);
     let (_, header) = lines.next()?;
@@ -54,7 +60,11 @@ pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
         }
     }
     let albedo_source = names.iter().position(|&found| found == "Alb source");
-    let needed = places.iter().filter(|&&i| i != usize::MAX).max().map_or(2, |i| i + 1);
+    let needed = places
+        .iter()
+        .filter(|&&i| i != usize::MAX)
+        .max()
+        .map_or(2, |i| i + 1);
     let mut rows = Vec::new();
     for (line, text) in lines {
         if text.trim().is_empty() {
@@ -62,7 +72,11 @@ pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
         }
         let fields: Vec<&str> = text.split(',').map(str::trim).collect();
         if fields.len() < needed.max(2) {
-            problems.push(Problem::ShortRow { line, found: fields.len(), needed: needed.max(2) });
+            problems.push(Problem::ShortRow {
+                line,
+                found: fields.len(),
+                needed: needed.max(2),
+            });
             continue;
         }
         let Some(at_s) = stamp(fields[0], fields[1]) else {
@@ -75,7 +89,9 @@ pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
         };
         let mut values = [f64::NAN; QUANTITIES];
         for (q, column) in columns.iter().enumerate() {
-            let Some((name, unit, _)) = column else { continue };
+            let Some((name, unit, _)) = column else {
+                continue;
+            };
             let field = fields[places[q]];
             match field.parse::<f64>() {
                 Ok(number) if number.is_finite() => {
@@ -91,7 +107,9 @@ pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
                 }),
             }
         }
-        let no_albedo = albedo_source.and_then(|i| fields.get(i)).is_some_and(|&s| s == "?");
+        let no_albedo = albedo_source
+            .and_then(|i| fields.get(i))
+            .is_some_and(|&s| s == "?");
         if no_albedo || values[Quantity::Albedo as usize] <= 0.0 {
             values[Quantity::Albedo as usize] = f64::NAN;
         }
@@ -123,7 +141,10 @@ fn said(text: &str, word: &str) -> Option<String> {
 }
 
 fn station_place(line: usize, text: &str, problems: &mut Problems) -> Place {
-    let fields: Vec<&str> = text.split(',').map(|f| f.trim().trim_matches('"')).collect();
+    let fields: Vec<&str> = text
+        .split(',')
+        .map(|f| f.trim().trim_matches('"'))
+        .collect();
     // A name may hold commas: the numbers are counted from the end.
     let numbers: Vec<f64> = fields
         .iter()
@@ -154,7 +175,11 @@ fn station_place(line: usize, text: &str, problems: &mut Problems) -> Place {
         },
     };
     if !in_range(&place) {
-        problems.push(Problem::Station { line, expected: STATION, found: shorten(text) });
+        problems.push(Problem::Station {
+            line,
+            expected: STATION,
+            found: shorten(text),
+        });
     }
     place
 }
@@ -163,8 +188,7 @@ fn station_place(line: usize, text: &str, problems: &mut Problems) -> Place {
 fn stamp(date: &str, time: &str) -> Option<i64> {
     let mut date = date.splitn(3, '/');
     let (month, day, year) = (date.next()?, date.next()?, date.next()?);
-    let date =
-        Date::new(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?).ok()?;
+    let date = Date::new(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?).ok()?;
     let (hour, minute) = time.split_once(':')?;
     let (hour, minute): (i64, i64) = (hour.parse().ok()?, minute.parse().ok()?);
     ((0..=24).contains(&hour) && (0..60).contains(&minute))
@@ -189,7 +213,7 @@ mod tests {
         let mut problems = Problems::default();
         let place = station_place(1, "1,\"A, B\",NC,-5.0,36.1,-79.95,273", &mut problems);
         assert!(problems.is_empty());
-        assert_eq!((place.name.as_str(), place.altitude_m), ("A\", \"B, NC", 273.0));
+        assert_eq!((place.name.as_str(), place.altitude_m), ("A, B, NC", 273.0));
     }
 
     #[test]

@@ -54,18 +54,11 @@ impl Weather {
     /// With one part an interval in which the sun both rises and sets, or is up only between the
     /// ends, loses its light: take four parts an hour or more. `parts` of 0 counts as 1; an
     /// interval past the end gives nothing.
-    ///
-    /// ```
-    /// # use rafterheat::weather::MadeWeek;
-    /// let weather = MadeWeek::default().weather();
-    /// let noon = weather.within(12, 4);
-    /// assert_eq!(noon.len(), 5);
-    /// assert!(noon[2].direct_normal_w_m2 > 500.0);
-    /// ```
     pub fn within(&self, interval: usize, parts: usize) -> Vec<Conditions> {
-        let (Some(mean), Some([start, end])) =
-            (self.radiation.get(interval), self.air.get(interval..interval + 2))
-        else {
+        let (Some(mean), Some([start, end])) = (
+            self.radiation.get(interval),
+            self.air.get(interval..interval + 2),
+        ) else {
             return Vec::new();
         };
         let parts = parts.max(1);
@@ -91,8 +84,7 @@ impl Weather {
                     dew_point_k,
                     pressure_pa,
                     wind_speed_m_s: between(start.wind_speed_m_s, end.wind_speed_m_s),
-                    wind_direction_rad: (start.wind_direction_rad + share * turn)
-                        .rem_euclid(TAU),
+                    wind_direction_rad: (start.wind_direction_rad + share * turn).rem_euclid(TAU),
                     sun,
                     extraterrestrial_normal_w_m2: sun.extraterrestrial_w_m2(),
                     // The sine of the sun's elevation for now: its scale follows.
@@ -131,7 +123,10 @@ impl Weather {
             if value.is_nan() { at(interval) } else { value }
         };
         let (before, after) = if self.wraps() {
-            (if interval == 0 { last } else { interval - 1 }, (interval + 1) % (last + 1))
+            (
+                if interval == 0 { last } else { interval - 1 },
+                (interval + 1) % (last + 1),
+            )
         } else {
             (interval.saturating_sub(1), (interval + 1).min(last))
         };
@@ -139,8 +134,11 @@ impl Weather {
         let (start, end) = (0.5 * (beside(before) + mean), 0.5 * (mean + beside(after)));
         let n = parts as f64;
         // The trapezoid mean of 6 x (1 − x) over n parts is 1 − 1/n².
-        let bulge =
-            if parts > 1 { (mean - 0.5 * (start + end)) / (1.0 - 1.0 / (n * n)) } else { 0.0 };
+        let bulge = if parts > 1 {
+            (mean - 0.5 * (start + end)) / (1.0 - 1.0 / (n * n))
+        } else {
+            0.0
+        };
         move |x| start + x * (end - start) + 6.0 * bulge * x * (1.0 - x)
     }
 }

@@ -6,3 +6,4 @@ mod integrators;
 mod physics_tables;
 mod sun_and_sky;
 mod table;
+mod weather_files;
