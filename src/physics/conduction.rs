@@ -6,7 +6,7 @@
 
 use std::f64::consts::PI;
 
-use nalgebra::{Complex, Matrix2};
+use nalgebra::{Complex, DMatrix, DVector, Matrix2};
 
 /// One layer of an assembly.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -311,8 +311,12 @@ const BARS: [Bar; 2] = [
 const AIM: f64 = 0.5;
 /// Total resistance below which both surfaces are one node, m²K/W: 0.03 K at 300 W/m².
 const ONE_NODE_M2K_W: f64 = 1e-4;
-/// Most slices of a layer in the finest chain.
-const SLICE_LIMIT: usize = 64;
+/// Slices of a layer to begin with, and at most.
+const FEWEST_SLICES: usize = 4;
+/// Slices of a layer in the finest chain.
+const MOST_SLICES: usize = 64;
+/// Bars' worth that a change of a value by a factor of e costs in the fit.
+const HOLD: f64 = 0.3;
 
 fn mismatch_of(
     chain: &Matrix2<Complex<f64>>,
@@ -354,124 +358,129 @@ pub fn mismatch(
 /// films is that of the layers: decrement within 2 % and 5 %, lag within 5 min and 10 min (and half
 /// of that where the aim can be met), admittances within 5 % and 10 %.
 ///
-/// A node may stand anywhere in the resistance of the assembly. Each bit of capacity goes to the
-/// two nodes around it, to each the more the nearer it is, which makes a homogeneous slice a
-/// π-section and keeps capacity, resistance and the first moment. Nodes start many and are taken
-/// out one by one, the least missed first, and those left are shifted to where they serve best.
+/// Every layer starts as many slices, each a π-section. Nodes are then taken out one by one, the
+/// least missed first: the capacity of a node that goes is shared by its neighbours, by the nearer
+/// the more, and what is left is fitted to the exact response. Total capacity and resistance are
+/// those of the layers, and a surface keeps at least half of the capacity that shares gave it.
 ///
 /// # Errors
 /// [`ConductionError`] when there is no layer, a property is not positive, or the finest chain
 /// misses the bars.
 pub fn lumps(layers: &[Layer], films: Films) -> Result<Chain, ConductionError> {
     check(layers)?;
-    let build = Lumping::new(layers, films);
-    if build.capacity() <= 0.0 {
-        return Ok(build.chain(&[0.0, build.resistance]));
-    }
-    if build.resistance <= ONE_NODE_M2K_W {
+    let capacity: f64 = layers.iter().map(Layer::capacity_j_m2k).sum();
+    let resistance: f64 = layers.iter().map(Layer::resistance_m2k_w).sum();
+    if capacity <= 0.0 {
         return Ok(Chain {
-            capacities_j_m2k: vec![build.capacity()],
+            capacities_j_m2k: vec![0.0; 2],
+            resistances_m2k_w: vec![resistance],
+        });
+    }
+    if resistance <= ONE_NODE_M2K_W {
+        return Ok(Chain {
+            capacities_j_m2k: vec![capacity],
             resistances_m2k_w: Vec::new(),
         });
     }
-    let mut slices = 4;
-    let mut positions = build.slices(layers, slices);
-    while build.error(&positions) > AIM && slices < SLICE_LIMIT {
+    let target = Target::new(layers, films);
+    let mut slices = FEWEST_SLICES;
+    let mut chain = Chain::of_slices(layers, slices);
+    while target.error(&chain) > AIM && slices < MOST_SLICES {
         slices *= 2;
-        positions = build.slices(layers, slices);
+        chain = Chain::of_slices(layers, slices);
     }
-    let error_of_bar = build.error(&positions);
+    let error_of_bar = target.error(&chain);
     if error_of_bar.is_nan() || error_of_bar > 1.0 {
         return Err(ConductionError::Unreachable {
-            nodes: positions.len(),
+            nodes: chain.capacities_j_m2k.len(),
             error_of_bar,
         });
     }
-    build.thin_out(&mut positions, error_of_bar.max(AIM));
-    Ok(build.chain(&positions))
+    Ok(target.thinned(chain, error_of_bar.max(AIM)))
 }
 
-/// A layer's place along the resistance of its assembly.
-struct Segment {
-    start: f64,
-    end: f64,
-    capacity: f64,
-}
-
-struct Lumping {
-    segments: Vec<Segment>,
-    resistance: f64,
-    films: Films,
-    exact: [Matrix2<Complex<f64>>; 2],
-}
-
-impl Lumping {
-    fn new(layers: &[Layer], films: Films) -> Self {
-        let mut end = 0.0;
-        let segments = layers
-            .iter()
-            .map(|layer| {
-                let start = end;
-                end += layer.resistance_m2k_w();
-                Segment {
-                    start,
-                    end,
-                    capacity: layer.capacity_j_m2k(),
-                }
-            })
-            .collect();
-        let exact = [0, 1]
-            .map(|bar: usize| assembly_transfer(layers, films, 2.0 * PI / BARS[bar].period_s));
-        Self {
-            segments,
-            resistance: end,
-            films,
-            exact,
-        }
-    }
-
-    fn capacity(&self) -> f64 {
-        self.segments.iter().map(|s| s.capacity).sum()
-    }
-
-    /// Node positions with every layer cut into equal slices, m²K/W from side 1.
-    fn slices(&self, layers: &[Layer], count: usize) -> Vec<f64> {
-        let mut positions = vec![0.0];
-        for (segment, layer) in self.segments.iter().zip(layers) {
+impl Chain {
+    /// Every solid layer as `count` equal π-sections. A node between two resistances without mass
+    /// is left out.
+    fn of_slices(layers: &[Layer], count: usize) -> Self {
+        let mut chain = Self {
+            capacities_j_m2k: vec![0.0],
+            resistances_m2k_w: Vec::new(),
+        };
+        for layer in layers {
             let cuts = match layer {
                 Layer::Solid { .. } => count,
                 Layer::Resistance { .. } => 1,
             };
-            let step = (segment.end - segment.start) / cuts as f64;
-            positions.extend((1..cuts).map(|cut| segment.start + step * cut as f64));
-            positions.push(segment.end);
-        }
-        positions
-    }
-
-    fn chain(&self, positions: &[f64]) -> Chain {
-        let mut capacities = vec![0.0; positions.len()];
-        for (index, pair) in positions.windows(2).enumerate() {
-            let (low, high) = (pair[0], pair[1]);
-            for segment in &self.segments {
-                let (start, end) = (segment.start.max(low), segment.end.min(high));
-                if end > start && segment.capacity > 0.0 {
-                    let part = segment.capacity * (end - start) / (segment.end - segment.start);
-                    let to_high = (0.5 * (start + end) - low) / (high - low);
-                    capacities[index] += part * (1.0 - to_high);
-                    capacities[index + 1] += part * to_high;
+            let half_slice = layer.capacity_j_m2k() / (2.0 * cuts as f64);
+            for _ in 0..cuts {
+                if let Some(last) = chain.capacities_j_m2k.last_mut() {
+                    *last += half_slice;
                 }
+                chain.capacities_j_m2k.push(half_slice);
+                chain
+                    .resistances_m2k_w
+                    .push(layer.resistance_m2k_w() / cuts as f64);
             }
         }
-        Chain {
-            capacities_j_m2k: capacities,
-            resistances_m2k_w: positions.windows(2).map(|pair| pair[1] - pair[0]).collect(),
+        let massless = |chain: &Self| {
+            (1..chain.capacities_j_m2k.len().saturating_sub(1))
+                .find(|&index| chain.capacities_j_m2k[index] <= 0.0)
+        };
+        while let Some(index) = massless(&chain) {
+            chain = chain.without(index);
         }
+        chain
+    }
+
+    /// The chain without an inner node, whose capacity its neighbours share.
+    fn without(&self, index: usize) -> Self {
+        let mut fewer = self.clone();
+        let capacity = fewer.capacities_j_m2k.remove(index);
+        let after = fewer.resistances_m2k_w.remove(index);
+        let before = fewer.resistances_m2k_w[index - 1];
+        fewer.resistances_m2k_w[index - 1] = before + after;
+        let to_next = before / (before + after);
+        fewer.capacities_j_m2k[index - 1] += capacity * (1.0 - to_next);
+        fewer.capacities_j_m2k[index] += capacity * to_next;
+        fewer
+    }
+
+    /// Scales each capacity and resistance by the exponential of its change, and all of them back
+    /// to the totals.
+    fn changed(&self, logs: &DVector<f64>) -> Self {
+        let nodes = self.capacities_j_m2k.len();
+        let scaled = |values: &[f64], offset: usize| {
+            let changed: Vec<f64> = values
+                .iter()
+                .enumerate()
+                .map(|(i, value)| value * logs[offset + i].exp())
+                .collect();
+            let scale = values.iter().sum::<f64>() / changed.iter().sum::<f64>();
+            changed.into_iter().map(|value| value * scale).collect()
+        };
+        Self {
+            capacities_j_m2k: scaled(&self.capacities_j_m2k, 0),
+            resistances_m2k_w: scaled(&self.resistances_m2k_w, nodes),
+        }
+    }
+}
+
+/// The response that a chain is to have.
+struct Target {
+    films: Films,
+    exact: [Matrix2<Complex<f64>>; 2],
+}
+
+impl Target {
+    fn new(layers: &[Layer], films: Films) -> Self {
+        let exact = [0, 1]
+            .map(|bar: usize| assembly_transfer(layers, films, 2.0 * PI / BARS[bar].period_s));
+        Self { films, exact }
     }
 
     /// Largest mismatch as a multiple of its bar.
-    fn error(&self, positions: &[f64]) -> f64 {
-        let chain = self.chain(positions);
+    fn error(&self, chain: &Chain) -> f64 {
         BARS.iter()
             .zip(&self.exact)
             .map(|(bar, exact)| {
@@ -490,50 +499,82 @@ impl Lumping {
             })
     }
 
-    /// Takes out inner nodes while the error stays within `allowed`.
-    fn thin_out(&self, positions: &mut Vec<f64>, allowed: f64) {
-        while positions.len() > 2 {
-            let without = |index: usize| {
-                let mut fewer = positions.clone();
-                fewer.remove(index);
-                fewer
-            };
-            let best = (1..positions.len() - 1)
-                .map(without)
-                .min_by(|a, b| self.error(a).total_cmp(&self.error(b)));
-            let Some(mut fewer) = best else { break };
-            if self.error(&fewer) > allowed {
-                self.shift(&mut fewer);
+    /// Signed mismatches as multiples of their bars, then the changes themselves, which hold
+    /// what the response does not tell.
+    fn residuals(&self, chain: &Chain, logs: &DVector<f64>) -> DVector<f64> {
+        let mut residuals = Vec::with_capacity(12 + logs.len());
+        for (bar, exact) in BARS.iter().zip(&self.exact) {
+            let z = chain.transfer(self.films, bar.period_s);
+            let through = z[(0, 1)] / exact[(0, 1)];
+            residuals.push(through.norm().ln() / bar.decrement);
+            residuals.push(through.arg() * bar.period_s / (2.0 * PI) / bar.time_lag_s);
+            for side in [0, 1] {
+                let admittance = z[(side, side)] / exact[(side, side)] / through - 1.0;
+                residuals.push(admittance.re / bar.admittance);
+                residuals.push(admittance.im / bar.admittance);
             }
-            if self.error(&fewer) > allowed {
-                break;
-            }
-            *positions = fewer;
         }
+        residuals.extend(logs.iter().map(|log| HOLD * log));
+        DVector::from_vec(residuals)
     }
 
-    /// Moves inner nodes, one at a time, to where the error is least.
-    fn shift(&self, positions: &mut [f64]) {
-        const SWEEPS: u32 = 30;
-        let mut error = self.error(positions);
-        let mut stride = 0.5;
-        for _ in 0..SWEEPS {
-            let before = error;
-            for index in 1..positions.len() - 1 {
-                let here = positions[index];
-                for target in [positions[index - 1], positions[index + 1]] {
-                    let kept = positions[index];
-                    positions[index] = here + stride * (target - here);
-                    let moved = self.error(positions);
-                    if moved < error {
-                        error = moved;
-                    } else {
-                        positions[index] = kept;
-                    }
-                }
+    /// The chain with its values moved to where the response fits best: Gauss–Newton on the
+    /// logarithms, steps halved while they do not help.
+    fn fitted(&self, start: &Chain) -> Chain {
+        const ROUNDS: u32 = 20;
+        const PROBE: f64 = 1e-5;
+        let size = start.capacities_j_m2k.len() + start.resistances_m2k_w.len();
+        let mut logs = DVector::zeros(size);
+        for _ in 0..ROUNDS {
+            let here = self.residuals(&start.changed(&logs), &logs);
+            let mut jacobian = DMatrix::zeros(here.len(), size);
+            for column in 0..size {
+                let mut probe = logs.clone();
+                probe[column] += PROBE;
+                let there = self.residuals(&start.changed(&probe), &probe);
+                jacobian.set_column(column, &((there - &here) / PROBE));
             }
-            if error >= before {
-                stride *= 0.5;
+            let normal = jacobian.transpose() * &jacobian;
+            let Some(step) = normal
+                .cholesky()
+                .map(|factored| factored.solve(&(jacobian.transpose() * &here)))
+            else {
+                break;
+            };
+            let better = (0..5)
+                .map(|halvings| &logs - &step * 0.5_f64.powi(halvings))
+                .find(|tried| self.residuals(&start.changed(tried), tried).norm() < here.norm());
+            let Some(better) = better else { break };
+            let gained = (&better - &logs).norm();
+            logs = better;
+            if gained < 1e-4 {
+                break;
+            }
+        }
+        start.changed(&logs)
+    }
+
+    /// Takes out inner nodes while the error stays within `allowed`.
+    fn thinned(&self, mut chain: Chain, allowed: f64) -> Chain {
+        loop {
+            let nodes = chain.capacities_j_m2k.len();
+            let mut shorter: Vec<Chain> = (1..nodes.saturating_sub(1))
+                .map(|index| chain.without(index))
+                .collect();
+            shorter.sort_by(|a, b| self.error(a).total_cmp(&self.error(b)));
+            let found = shorter.into_iter().find_map(|shared| {
+                if self.error(&shared) <= allowed {
+                    return Some(shared);
+                }
+                let fitted = self.fitted(&shared);
+                let keeps_surfaces = [0, nodes - 2]
+                    .iter()
+                    .all(|&i| fitted.capacities_j_m2k[i] >= 0.5 * shared.capacities_j_m2k[i]);
+                (keeps_surfaces && self.error(&fitted) <= allowed).then_some(fitted)
+            });
+            match found {
+                Some(shorter) => chain = shorter,
+                None => return chain,
             }
         }
     }
