@@ -292,3 +292,175 @@ impl System<f64> for SquareLoss {
         values[0] = 2.0 * state[0] / self.scale * self.gradient_scale;
     }
 }
+
+/// A small attic with radiation, natural convection and a thermostat on a fan: not linear, stiff,
+/// and without a closed solution. Stores: deck, air, barrier, floor (K).
+#[derive(Debug, Clone, Default)]
+pub struct FanAttic {
+    /// Whether the fan runs; turned over by whoever meets the switch.
+    pub fan_on: bool,
+}
+
+impl FanAttic {
+    const CAPACITIES: [f64; 4] = [1.2e6, 8e4, 2e3, 9e5];
+    const ENDS: [Ends; 8] = [
+        Ends {
+            from: None,
+            to: Some(0),
+        },
+        Ends {
+            from: Some(0),
+            to: None,
+        },
+        Ends {
+            from: Some(0),
+            to: Some(1),
+        },
+        Ends {
+            from: Some(0),
+            to: Some(2),
+        },
+        Ends {
+            from: Some(2),
+            to: Some(1),
+        },
+        Ends {
+            from: Some(2),
+            to: Some(3),
+        },
+        Ends {
+            from: Some(1),
+            to: Some(3),
+        },
+        Ends {
+            from: Some(1),
+            to: None,
+        },
+    ];
+    const PATTERN: [(usize, usize); 12] = [
+        (1, 0),
+        (2, 0),
+        (2, 1),
+        (3, 0),
+        (3, 2),
+        (4, 2),
+        (4, 1),
+        (5, 2),
+        (5, 3),
+        (6, 1),
+        (6, 3),
+        (7, 1),
+    ];
+
+    /// State at the start, K.
+    pub const START: [f64; 4] = [296.0, 297.0, 296.5, 298.0];
+
+    fn outdoor_k(time_s: f64) -> f64 {
+        301.0 - 7.0 * (std::f64::consts::TAU * (time_s / 86_400.0 - 0.1)).cos()
+    }
+
+    fn solar_w(time_s: f64) -> f64 {
+        let height = -(std::f64::consts::TAU * time_s / 86_400.0).cos();
+        // A smooth dawn in place of a corner.
+        60_000.0 * 0.5 * (height + height.hypot(0.15))
+    }
+
+    /// Conductance of a surface that grows with the cube root of the difference, W/K, and how
+    /// much of it comes from the difference.
+    fn convection(area_m2: f64, difference_k: f64) -> (f64, f64) {
+        let squared = difference_k * difference_k + 0.01;
+        let conductance = area_m2 * 1.5 * squared.powf(1.0 / 6.0);
+        (
+            conductance,
+            conductance * difference_k * difference_k / squared / 3.0,
+        )
+    }
+
+    fn vent_w_k(&self, air_k: f64, outdoor_k: f64) -> (f64, f64) {
+        let (fan, stack) = (if self.fan_on { 900.0 } else { 0.0 }, 180.0);
+        let squared = (air_k - outdoor_k).powi(2) + 0.04;
+        let root = squared.powf(0.25);
+        (
+            fan + stack * root,
+            stack * root * 0.5 * (air_k - outdoor_k).powi(2) / squared,
+        )
+    }
+}
+
+/// Black-body exchange of an area and its two derivatives over the cubes, W/K⁴.
+const RADIATION: f64 = 5.670_374_419e-8;
+
+impl System<f64> for FanAttic {
+    fn capacities(&self) -> &[f64] {
+        &Self::CAPACITIES
+    }
+
+    fn ends(&self) -> &[Ends] {
+        &Self::ENDS
+    }
+
+    fn gradient_pattern(&self) -> &[(usize, usize)] {
+        &Self::PATTERN
+    }
+
+    fn flows(&mut self, time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
+        let (deck, air, barrier, floor) = (state[0], state[1], state[2], state[3]);
+        let outdoor_k = Self::outdoor_k(time_s);
+        let exchange =
+            |area: f64, hot: f64, cold: f64| area * RADIATION * (hot.powi(4) - cold.powi(4));
+        let convect =
+            |area: f64, hot: f64, cold: f64| Self::convection(area, hot - cold).0 * (hot - cold);
+        flows.copy_from_slice(&[
+            Self::solar_w(time_s),
+            120.0 * 18.0 * (deck - outdoor_k),
+            convect(120.0, deck, air),
+            exchange(90.0, deck, barrier),
+            convect(200.0, barrier, air),
+            exchange(5.0, barrier, floor),
+            convect(100.0, air, floor),
+            self.vent_w_k(air, outdoor_k).0 * (air - outdoor_k),
+        ]);
+        Ok(())
+    }
+
+    fn gradients(&mut self, time_s: f64, state: &[f64], values: &mut [f64]) {
+        let (deck, air, barrier, floor) = (state[0], state[1], state[2], state[3]);
+        let convect = |area: f64, hot: f64, cold: f64| {
+            let (conductance, growth) = Self::convection(area, hot - cold);
+            conductance + growth
+        };
+        let radiate = |area: f64, temp_k: f64| 4.0 * area * RADIATION * temp_k.powi(3);
+        let (deck_air, barrier_air, air_floor) = (
+            convect(120.0, deck, air),
+            convect(200.0, barrier, air),
+            convect(100.0, air, floor),
+        );
+        let (vent, vent_growth) = self.vent_w_k(air, Self::outdoor_k(time_s));
+        values.copy_from_slice(&[
+            120.0 * 18.0,
+            deck_air,
+            -deck_air,
+            radiate(90.0, deck),
+            -radiate(90.0, barrier),
+            barrier_air,
+            -barrier_air,
+            radiate(5.0, barrier),
+            -radiate(5.0, floor),
+            air_floor,
+            -air_floor,
+            vent + vent_growth,
+        ]);
+    }
+
+    fn switch_count(&self) -> usize {
+        1
+    }
+
+    fn switches(&self, _time_s: f64, state: &[f64], values: &mut [f64]) {
+        values[0] = if self.fan_on {
+            308.0 - state[1]
+        } else {
+            state[1] - 310.0
+        };
+    }
+}

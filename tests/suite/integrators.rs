@@ -1,7 +1,7 @@
 //! Both integrators against exact solutions.
 
 use rafterheat::ode::problems::{
-    ATTIC_STORES, LinearNetwork, Signal, SquareLoss, Threshold, Wave, attic, closed_form,
+    ATTIC_STORES, FanAttic, LinearNetwork, Signal, SquareLoss, Threshold, Wave, attic, closed_form,
     one_store, two_stores,
 };
 use rafterheat::ode::{Advance, Ends, Fault, Integrator, OdeError, Reference, Rosenbrock, System};
@@ -347,6 +347,69 @@ fn both_locate_the_instant_at_which_a_decay_crosses_a_level() {
         }
         assert!(fine.stats().locating_steps < 8, "{:?}", fine.stats());
     }
+}
+
+/// States at the ends of 300 s intervals and instants of switching of the attic with a fan.
+fn fan_attic_course<I: Integrator<f64>>(
+    method: &mut I,
+    interval_s: f64,
+    days: f64,
+) -> (Vec<[f64; 4]>, Vec<f64>) {
+    let mut attic = FanAttic::default();
+    let (mut state, mut totals) = (FanAttic::START, [0.0; 8]);
+    let (mut states, mut instants) = (Vec::new(), Vec::new());
+    for interval in 0..whole(days * 86_400.0 / interval_s) {
+        let mut from_s = interval_s * f64::from(interval);
+        let to_s = interval_s * f64::from(interval + 1);
+        loop {
+            let before = state;
+            let done = method
+                .advance(&mut attic, from_s, to_s, &mut state, &mut totals)
+                .unwrap();
+            assert_balanced(&attic, &before, &state, &totals);
+            let Advance::Switched { time_s, .. } = done else {
+                break;
+            };
+            assert!(
+                time_s > from_s,
+                "the fan was turned over already at {from_s} s"
+            );
+            instants.push(time_s);
+            attic.fan_on = !attic.fan_on;
+            from_s = time_s;
+        }
+        states.push(state);
+    }
+    (states, instants)
+}
+
+#[test]
+fn default_agrees_with_the_reference_on_an_attic_with_a_thermostat() {
+    let (exact, exact_instants) = fan_attic_course(&mut Reference::default(), INTERVAL_S, 3.0);
+    let mut method = default_method(4);
+    let (states, instants) = fan_attic_course(&mut method, INTERVAL_S, 3.0);
+    assert!(exact_instants.len() >= 6, "{exact_instants:?}");
+    assert_eq!(instants.len(), exact_instants.len());
+    let late = instants
+        .iter()
+        .zip(&exact_instants)
+        .map(|(a, b)| (a - b).abs())
+        .fold(0.0, f64::max);
+    let misfit = |store: usize| {
+        states
+            .iter()
+            .zip(&exact)
+            .map(|(a, b)| (a[store] - b[store]).abs())
+            .fold(0.0, f64::max)
+    };
+    let misfits = [misfit(0), misfit(1), misfit(2), misfit(3)];
+    eprintln!(
+        "{late} s, {misfits:?} K, {} {:?}",
+        instants.len(),
+        method.stats()
+    );
+    assert!(late < 15.0, "{late} s");
+    assert!(misfits.iter().all(|&misfit| misfit < 0.02), "{misfits:?}");
 }
 
 #[test]
