@@ -1,5 +1,6 @@
 //! Continuous-time solvers for networks of stores and flows; no physics.
 
+mod balance;
 mod integrator;
 mod lu;
 #[doc(hidden)]

@@ -23,6 +23,7 @@
 //! of the quadrature of `r` (from the parabola, or else from the change of slope since the step
 //! before).
 
+use super::balance::Balance;
 use super::lu::SparseLu;
 use super::{Ends, Fault, Real, Stats, System};
 
@@ -74,6 +75,11 @@ pub(super) struct Stages<R> {
     ends: Vec<Ends>,
     pattern: Vec<(usize, usize)>,
     capacities: Vec<R>,
+    balance: Balance<R>,
+    /// Flow and store of each gradient.
+    places: Vec<[u32; 2]>,
+    /// `C/(γh)` of the step that is factored.
+    inertia: Vec<R>,
     lu: SparseLu<R>,
     /// Slots of each gradient in the rows of its flow's ends.
     slots: Vec<[Option<usize>; 2]>,
@@ -135,6 +141,12 @@ impl<R: Real> Stages<R> {
         let by_store = || vec![R::splat(0.0); stores];
         let by_flow = || vec![R::splat(0.0); flows];
         Self {
+            balance: Balance::new(stores, &ends),
+            places: pattern
+                .iter()
+                .map(|&(flow, store)| [index(flow), index(store)])
+                .collect(),
+            inertia: by_store(),
             gradients: vec![R::splat(0.0); pattern.len()],
             lu,
             slots,
@@ -185,6 +197,7 @@ impl<R: Real> Stages<R> {
         stats: &mut Stats,
     ) -> Result<(), Fault> {
         self.capacities.copy_from_slice(system.capacities());
+        self.balance.set_capacities(&self.capacities);
         system.flows(time_s, state, &mut self.start_flows)?;
         stats.flow_evaluations += 1;
         system.gradients(time_s, state, &mut self.gradients);
@@ -193,12 +206,7 @@ impl<R: Real> Stages<R> {
         if !(all_finite(&self.start_flows) && all_finite(&self.gradients) && all_finite(state)) {
             return Err(Fault::NotFinite { time_s });
         }
-        rates(
-            &self.ends,
-            &self.capacities,
-            &self.start_flows,
-            &mut self.start_rates,
-        );
+        self.balance.rates(&self.start_flows, &mut self.start_rates);
         Ok(())
     }
 
@@ -249,21 +257,18 @@ impl<R: Real> Stages<R> {
         changes: &mut [Vec<R>; 3],
     ) -> Result<Trial, Fault> {
         self.probed = false;
-        self.solve_all(step_s, true, solves);
+        self.solve_all(true, solves);
         // The end of the step, with the slope of the step before.
         combine(&mut self.scratch, solves, [step_s, 0.0, 0.0]);
         self.rest_at(system, time_s + step_s, state, false, stats)?;
+        self.balance.rates(&self.end_rest, &mut self.scratch);
         let Self {
-            end_rest,
-            ends,
-            capacities,
             scratch,
             linear,
             error,
             curvature,
             ..
         } = self;
-        rates(ends, capacities, end_rest, scratch);
         for (((new, old), error), &curvature) in scratch
             .iter_mut()
             .zip(linear.iter_mut())
@@ -276,7 +281,7 @@ impl<R: Real> Stages<R> {
             *old = change;
             *new = total;
         }
-        self.solve_all(step_s, false, changes);
+        self.solve_all(false, changes);
         add(solves, changes);
         std::mem::swap(&mut self.linear, &mut self.scratch);
         let mut trial = self.judge(step_s, solves, true);
@@ -313,12 +318,7 @@ impl<R: Real> Stages<R> {
         );
         self.rest_at(system, time_s + 0.5 * step_s, state, true, stats)?;
         stats.probes += 1;
-        rates(
-            &self.ends,
-            &self.capacities,
-            &self.middle_rest,
-            &mut self.scratch,
-        );
+        self.balance.rates(&self.middle_rest, &mut self.scratch);
         let stores = self
             .scratch
             .iter()
@@ -334,7 +334,7 @@ impl<R: Real> Stages<R> {
             *error = missed.abs() * PROBED_SHARE;
             *curvature = missed / (step_s * step_s * step_s);
         }
-        self.solve_all(step_s, false, changes);
+        self.solve_all(false, changes);
         add(solves, changes);
         self.probed = true;
         Ok(())
@@ -362,10 +362,10 @@ impl<R: Real> Stages<R> {
             };
             *total = (start + rest) * step_s;
         }
-        for (&(flow, store), &gradient) in self.pattern.iter().zip(&self.gradients) {
-            totals[flow] += gradient * self.scratch[store];
+        for (&[flow, store], &gradient) in self.places.iter().zip(&self.gradients) {
+            totals[flow as usize] += gradient * self.scratch[store as usize];
         }
-        rates(&self.ends, &self.capacities, totals, &mut self.scratch);
+        self.balance.rates(totals, &mut self.scratch);
         for ((next, &now), &change) in next.iter_mut().zip(state).zip(&self.scratch) {
             *next = now + change;
         }
@@ -373,16 +373,8 @@ impl<R: Real> Stages<R> {
 
     /// Keeps what the accepted step has taught for the next.
     pub(super) fn keep_slope(&mut self, step_s: f64) {
-        let Self {
-            slope,
-            scratch,
-            ends,
-            capacities,
-            end_rest,
-            ..
-        } = self;
-        rates(ends, capacities, end_rest, scratch);
-        assign(slope, scratch, |rest| rest / step_s);
+        self.balance.rates(&self.end_rest, &mut self.scratch);
+        assign(&mut self.slope, &self.scratch, |rest| rest / step_s);
         self.has_slope = true;
     }
 
@@ -418,8 +410,8 @@ impl<R: Real> Stages<R> {
         {
             *rest = trial - start;
         }
-        for (&(flow, store), &gradient) in self.pattern.iter().zip(&self.gradients) {
-            rest[flow] -= gradient * self.scratch[store];
+        for (&[flow, store], &gradient) in self.places.iter().zip(&self.gradients) {
+            rest[flow as usize] -= gradient * self.scratch[store as usize];
         }
         Ok(())
     }
@@ -431,8 +423,12 @@ impl<R: Real> Stages<R> {
         }
         let values = self.lu.values_mut();
         values.fill(R::splat(0.0));
-        for (&slot, &capacity) in self.diagonals.iter().zip(&self.capacities) {
-            values[slot] = capacity / (GAMMA * step_s);
+        let scale = 1.0 / (GAMMA * step_s);
+        assign(&mut self.inertia, &self.capacities, |capacity| {
+            capacity * scale
+        });
+        for (&slot, &inertia) in self.diagonals.iter().zip(&self.inertia) {
+            values[slot] = inertia;
         }
         for (&[from, to], &gradient) in self.slots.iter().zip(&self.gradients) {
             if let Some(slot) = from {
@@ -449,8 +445,7 @@ impl<R: Real> Stages<R> {
 
     /// `w₃ = X b₃`, `w₂ = X (b₂ + w₃)`, `w₁ = X (b₁ + w₂)`, where the `b` come from the parts of
     /// `r` and, if asked, from the rates at the start.
-    fn solve_all(&mut self, step_s: f64, with_start: bool, solves: &mut [Vec<R>; 3]) {
-        let scale = 1.0 / (GAMMA * step_s);
+    fn solve_all(&mut self, with_start: bool, solves: &mut [Vec<R>; 3]) {
         for level in (0..3).rev() {
             let [a1, a2, a3] = [A1[level], A2[level], 2.0 * A3[level]];
             let (now, earlier) = solves.split_at_mut(level + 1);
@@ -471,8 +466,8 @@ impl<R: Real> Stages<R> {
                     *now += earlier;
                 }
             }
-            for (now, &capacity) in now.iter_mut().zip(&self.capacities) {
-                *now = *now * capacity * scale;
+            for (now, &inertia) in now.iter_mut().zip(&self.inertia) {
+                *now = *now * inertia;
             }
             self.lu.solve(now);
         }
@@ -482,18 +477,13 @@ impl<R: Real> Stages<R> {
     fn judge(&mut self, step_s: f64, solves: &[Vec<R>; 3], with_quadrature: bool) -> Trial {
         let weight = step_s * LINEAR_ERROR / (GAMMA * GAMMA * GAMMA);
         combine(&mut self.scratch, solves, THIRD.map(|third| third * weight));
-        let scale = 1.0 / (GAMMA * step_s);
-        let parts = self
-            .start_rates
-            .iter()
-            .zip(&self.error)
-            .zip(&self.capacities);
-        for (scratch, ((&start, &quadrature), &capacity)) in self.scratch.iter_mut().zip(parts) {
+        let parts = self.start_rates.iter().zip(&self.error).zip(&self.inertia);
+        for (scratch, ((&start, &quadrature), &inertia)) in self.scratch.iter_mut().zip(parts) {
             let mut error = (*scratch - start * weight).abs();
             if with_quadrature {
                 error += quadrature;
             }
-            *scratch = error * capacity * scale;
+            *scratch = error * inertia;
         }
         self.lu.solve(&mut self.scratch);
         let mut worst = Trial {
@@ -510,20 +500,9 @@ impl<R: Real> Stages<R> {
     }
 }
 
-/// Net rate of each store from flows (or from totals: net change).
-fn rates<R: Real>(ends: &[Ends], capacities: &[R], flows: &[R], rates: &mut [R]) {
-    rates.fill(R::splat(0.0));
-    for (end, &flow) in ends.iter().zip(flows) {
-        if let Some(from) = end.from {
-            rates[from] -= flow;
-        }
-        if let Some(to) = end.to {
-            rates[to] += flow;
-        }
-    }
-    for (rate, &capacity) in rates.iter_mut().zip(capacities) {
-        *rate = *rate / capacity;
-    }
+/// Networks have far fewer flows than `u32` holds.
+fn index(value: usize) -> u32 {
+    u32::try_from(value).unwrap_or(u32::MAX)
 }
 
 fn combine<R: Real>(out: &mut [R], solves: &[Vec<R>; 3], weights: [f64; 3]) {
@@ -549,8 +528,55 @@ fn assign<R: Real>(out: &mut [R], from: &[R], map: impl Fn(R) -> R) {
 
 /// Whether every lane of every value is a finite number.
 pub(super) fn all_finite<R: Real>(values: &[R]) -> bool {
-    let sum = values
-        .iter()
-        .fold(R::splat(0.0), |sum, &value| sum + value * 0.0);
-    sum.abs().largest() <= 0.0
+    // Several sums side by side: one alone would wait for each addition.
+    let mut sums = [R::splat(0.0); 8];
+    let chunks = values.chunks_exact(8);
+    for (sum, &value) in sums.iter_mut().zip(chunks.remainder()) {
+        *sum += value * 0.0;
+    }
+    for chunk in chunks {
+        for (sum, &value) in sums.iter_mut().zip(chunk) {
+            *sum += value * 0.0;
+        }
+    }
+    sums.iter().all(|sum| sum.abs().largest() <= 0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_value_that_is_not_finite_is_found_wherever_it_is() {
+        for length in [1, 7, 8, 9, 31] {
+            assert!(all_finite(&vec![1e300; length]));
+            for at in 0..length {
+                for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+                    let mut values = vec![2.0; length];
+                    values[at] = bad;
+                    assert!(!all_finite(&values));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn coefficients_meet_their_order_conditions_and_vanish_at_infinity() {
+        // R(z) = 1 + z Σ a_i X^i with X = 1/(1 − γz) against the exponential.
+        let stability = |z: f64| {
+            let x = 1.0 / (1.0 - GAMMA * z);
+            1.0 + z * x * (A1[0] + x * (A1[1] + x * A1[2]))
+        };
+        for z in [0.01, 0.02, 0.04] {
+            let missed = stability(-z) - (-z).exp();
+            assert!(
+                (missed / (LINEAR_ERROR * z.powi(4)) - 1.0).abs() < 2.0 * z,
+                "{z} {missed:e}"
+            );
+        }
+        assert!(stability(-1e9).abs() < 1e-8);
+        assert!((1..100_000).all(|tenth| stability(-0.1 * f64::from(tenth)).abs() < 1.0));
+        let sum = |a: [f64; 3]| a[0] + a[1] + a[2];
+        assert!((sum(A2) - 1.0 / 2.0).abs() < 1e-14 && (sum(A3) - 1.0 / 6.0).abs() < 1e-14);
+    }
 }
