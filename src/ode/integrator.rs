@@ -6,7 +6,8 @@ use super::{Fault, Real, System};
 pub trait Integrator<R: Real> {
     /// Advances from `from_s` to `to_s`, or to the first switch before it.
     ///
-    /// Forcing must be smooth in between. `state` is advanced in place; `totals` is set to the
+    /// Forcing must be smooth in between; the longer the interval, the fewer the steps. After a
+    /// switch the caller changes the system and goes on from the instant returned. `state` is advanced in place; `totals` is set to the
     /// integral of each flow over the time covered, so that for each store the change of
     /// capacity × state equals its totals, in minus out, to rounding.
     ///

@@ -1,7 +1,7 @@
 //! Sparse LU without pivoting on a pattern that never changes.
 //!
 //! The pattern is analysed once: an elimination order of minimum degree (Tinney & Walker 1967,
-//! scheme 2), the fill that it causes, and the list of updates that each factorisation replays.
+//! scheme 2; from memory), the fill that it causes, and the list of updates that each factorisation replays.
 //! No pivoting is sound for the matrices of this program: capacities over a step less the
 //! derivatives of conductive flows are diagonally dominant. A zero pivot shows up as values that
 //! are not finite, which the caller checks.
