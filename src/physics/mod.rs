@@ -5,6 +5,7 @@ pub mod airflow;
 pub mod attic_layers;
 pub mod conduction;
 pub mod convection;
+pub mod ground;
 pub mod pressure_network;
 pub mod radiation;
 pub mod view_factors;

@@ -1,0 +1,490 @@
+//! Air of the house: zones, paths, what drives them and the heat they carry.
+//!
+//! Heat carried by air is counted against outdoor air, so that a path's flow is what its air
+//! brings in or takes away: `c_p ṁ (T_upstream − T_outdoors)`. With the mass balance closed this
+//! moves the same heat between nodes as any other reference.
+
+use crate::ode::{Real, smoothstep};
+use crate::physics::air_space::ChannelFilm;
+use crate::physics::airflow::{GRAVITY_M_S2, density_kg_m3};
+use crate::physics::attic_layers::{Rise, entrained_kg_s, interface_w_k, rise, rising_kg_s};
+use crate::physics::pressure_network::{Drive, NotBalanced, Path, solve};
+
+use super::links::Speed;
+use crate::physics::convection::Plate;
+
+/// Zones of the pressure network in their order.
+pub(super) const ATTIC: usize = 0;
+/// Rooms.
+pub(super) const LIVING: usize = 1;
+/// Crawl space, where there is one.
+pub(super) const CRAWL: usize = 2;
+
+/// Where one end of a path is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Place {
+    /// Outdoors, at a surface whose wind pressure is an input.
+    Outdoors { wind: usize },
+    /// In a zone, at a height above the ground.
+    Zone { zone: usize, height_m: f64 },
+}
+
+/// What a path is, beside its law.
+#[derive(Debug, Clone)]
+pub(super) struct PathPlan {
+    /// Name for output, such as `soffit-s`.
+    pub(super) name: String,
+    pub(super) from: Place,
+    pub(super) to: Place,
+    /// Channel that the path runs through.
+    pub(super) channel: Option<usize>,
+    /// Height of the `to` end above the `from` end, m: only a channel's is not zero.
+    pub(super) rise_m: f64,
+}
+
+/// Lower half of a slope or foil facing the attic.
+#[derive(Debug, Clone)]
+pub(super) struct Riser<R> {
+    pub(super) surface: usize,
+    pub(super) area_m2: R,
+    pub(super) plate: Plate,
+}
+
+/// Air channel behind a foil or under a covering.
+#[derive(Debug, Clone)]
+pub(super) struct Channel<R> {
+    pub(super) node: usize,
+    pub(super) lower_surface: usize,
+    pub(super) upper_surface: usize,
+    pub(super) area_m2: R,
+    pub(super) section_m2: R,
+    pub(super) film: ChannelFilm,
+    pub(super) path: usize,
+    /// Node at the foot; `None` is outdoors.
+    pub(super) foot: Option<usize>,
+    /// Node at the head; `None` is outdoors.
+    pub(super) head: Option<usize>,
+}
+
+/// Air of a house.
+#[derive(Debug, Clone)]
+pub(super) struct Air<R> {
+    /// Node of the lower layer of attic air.
+    pub(super) lower: usize,
+    /// Node of the upper layer.
+    pub(super) upper: usize,
+    /// Node of the rooms' air.
+    pub(super) living: usize,
+    /// Node of the crawl space's air.
+    pub(super) crawl: Option<usize>,
+    /// Height of the attic floor above the ground, m.
+    pub(super) attic_floor_m: f64,
+    /// Height of the rooms' lowest floor above the ground, m.
+    pub(super) living_floor_m: f64,
+    /// Height of the interface of the layers above the attic floor, m.
+    pub(super) interface_m: f64,
+    /// Area of the interface, m².
+    pub(super) interface_area_m2: R,
+    /// Section of the attic that ventilation passes, m².
+    pub(super) attic_section_m2: R,
+    pub(super) paths: Vec<Path<R>>,
+    pub(super) plans: Vec<PathPlan>,
+    pub(super) risers: Vec<Riser<R>>,
+    pub(super) channels: Vec<Channel<R>>,
+    /// Input: outdoor temperature, K.
+    pub(super) outdoor: usize,
+    /// Input: humidity ratio, kg/kg.
+    pub(super) humidity: usize,
+    /// Input: pressure, Pa.
+    pub(super) pressure: usize,
+}
+
+/// What rises along one slope at an instant.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rising<R> {
+    pub(super) heat_w: R,
+    pub(super) film_w_k: R,
+    pub(super) rise: Rise<R>,
+}
+
+/// State of one channel at an instant.
+#[derive(Debug, Clone)]
+pub(super) struct ChannelState<R> {
+    /// Film on either plate, W/(m² K).
+    pub(super) film_w_m2k: R,
+    pub(super) foot_w: R,
+    pub(super) head_w: R,
+    forward_w_k: R,
+    backward_w_k: R,
+    ratio: R,
+    has_foot: bool,
+    has_head: bool,
+}
+
+impl<R: Real> ChannelState<R> {
+    /// In the order of [`Air::channel_nodes`]: channel, foot, head.
+    pub(super) fn foot_gradient(&self, out: &mut [R]) {
+        out[0] = self.backward_w_k * self.ratio;
+        let mut next = 1;
+        if self.has_foot {
+            out[next] = self.forward_w_k;
+            next += 1;
+        }
+        if self.has_head {
+            out[next] = self.backward_w_k * (R::splat(1.0) - self.ratio);
+        }
+    }
+
+    pub(super) fn head_gradient(&self, out: &mut [R]) {
+        out[0] = self.forward_w_k * self.ratio;
+        let mut next = 1;
+        if self.has_foot {
+            out[next] = self.forward_w_k * (R::splat(1.0) - self.ratio);
+            next += 1;
+        }
+        if self.has_head {
+            out[next] = self.backward_w_k;
+        }
+    }
+}
+
+/// Air flows and what follows from them at an instant; pressures are kept as the next guess.
+#[derive(Debug, Clone)]
+pub(super) struct AirState<R> {
+    pub(super) pressures_pa: Vec<R>,
+    pub(super) flows_kg_s: Vec<R>,
+    pub(super) enthalpy_w: Vec<R>,
+    carry: Vec<[R; 2]>,
+    drives: Vec<Drive<R>>,
+    pub(super) rising: Vec<Rising<R>>,
+    pub(super) channels: Vec<ChannelState<R>>,
+    pub(super) interface_w: R,
+    pub(super) interface_by_lower: R,
+    pub(super) interface_by_upper: R,
+    attic_speed_m_s: R,
+}
+
+impl<R: Real> AirState<R> {
+    pub(super) fn new(air: &Air<R>) -> Self {
+        let zero = R::splat(0.0);
+        let zones = if air.crawl.is_some() { 3 } else { 2 };
+        let still = Rise {
+            share: zero,
+            by_surface: zero,
+            by_lower: zero,
+            by_upper: zero,
+        };
+        Self {
+            pressures_pa: vec![zero; zones],
+            flows_kg_s: vec![zero; air.paths.len()],
+            enthalpy_w: vec![zero; air.paths.len()],
+            carry: vec![[zero; 2]; air.paths.len()],
+            drives: vec![
+                Drive {
+                    pressure_pa: zero,
+                    density_from: zero,
+                    density_to: zero
+                };
+                air.paths.len()
+            ],
+            rising: vec![
+                Rising {
+                    heat_w: zero,
+                    film_w_k: zero,
+                    rise: still
+                };
+                air.risers.len()
+            ],
+            channels: air
+                .channels
+                .iter()
+                .map(|channel| ChannelState {
+                    film_w_m2k: zero,
+                    foot_w: zero,
+                    head_w: zero,
+                    forward_w_k: zero,
+                    backward_w_k: zero,
+                    ratio: zero,
+                    has_foot: channel.foot.is_some(),
+                    has_head: channel.head.is_some(),
+                })
+                .collect(),
+            interface_w: zero,
+            interface_by_lower: zero,
+            interface_by_upper: zero,
+            attic_speed_m_s: zero,
+        }
+    }
+
+    pub(super) fn speed(&self, speed: Speed) -> Option<R> {
+        match speed {
+            Speed::Still => None,
+            Speed::Attic => Some(self.attic_speed_m_s),
+        }
+    }
+
+    /// In the order of [`Air::carried_nodes`].
+    pub(super) fn carry_gradient(&self, path: usize, out: &mut [R]) {
+        for (slot, value) in out.iter_mut().zip(self.carry[path]) {
+            *slot = value;
+        }
+    }
+}
+
+impl<R: Real> Air<R> {
+    /// Node of the air at an end of a path; `None` is outdoors.
+    pub(super) fn node_at(&self, place: Place) -> Option<usize> {
+        match place {
+            Place::Outdoors { .. } => None,
+            Place::Zone {
+                zone: ATTIC,
+                height_m,
+            } => Some(if self.is_high(height_m) {
+                self.upper
+            } else {
+                self.lower
+            }),
+            Place::Zone { zone: LIVING, .. } => Some(self.living),
+            Place::Zone { .. } => self.crawl,
+        }
+    }
+
+    fn is_high(&self, height_m: f64) -> bool {
+        height_m - self.attic_floor_m > self.interface_m
+    }
+
+    /// Nodes on which the enthalpy of a path depends.
+    pub(super) fn carried_nodes(&self, path: usize) -> Vec<usize> {
+        let plan = &self.plans[path];
+        self.node_at(plan.from)
+            .into_iter()
+            .chain(self.node_at(plan.to))
+            .collect()
+    }
+
+    /// Nodes on which the enthalpy at an end of a channel depends: channel, foot, head.
+    pub(super) fn channel_nodes(&self, channel: usize) -> Vec<usize> {
+        let channel = &self.channels[channel];
+        std::iter::once(channel.node)
+            .chain(channel.foot)
+            .chain(channel.head)
+            .collect()
+    }
+
+    /// Solves the air flows at a state and works out what they carry.
+    pub(super) fn update(
+        &self,
+        state: &[R],
+        inputs: &[R],
+        now: &mut AirState<R>,
+    ) -> Result<(), NotBalanced> {
+        let outdoor_k = inputs[self.outdoor];
+        let humidity = inputs[self.humidity];
+        let density = |temp_k: R| density_kg_m3(inputs[self.pressure], temp_k, humidity);
+        let outside = density(outdoor_k);
+        self.set_drives(state, inputs, outside, &density, now);
+        solve(
+            &self.paths,
+            &now.drives,
+            &mut now.pressures_pa,
+            &mut now.flows_kg_s,
+        )?;
+        // Moist air: 1006 + 1860 w J/(kg K), ASHRAE Fundamentals 2017 ch. 1 eq. 30.
+        let heat_capacity = humidity * 1860.0 + 1006.0;
+        self.carry_heat(state, outdoor_k, heat_capacity, now);
+        self.move_layers(
+            state,
+            outdoor_k,
+            heat_capacity,
+            density(state[self.lower]),
+            now,
+        );
+        self.pass_channels(state, outdoor_k, heat_capacity, outside, now);
+        Ok(())
+    }
+
+    fn set_drives(
+        &self,
+        state: &[R],
+        inputs: &[R],
+        outside: R,
+        density: &impl Fn(R) -> R,
+        now: &mut AirState<R>,
+    ) {
+        let lower = density(state[self.lower]);
+        let upper = density(state[self.upper]);
+        let living = density(state[self.living]);
+        let crawl = self.crawl.map_or(outside, |node| density(state[node]));
+        let at = |place: Place| -> (R, R) {
+            match place {
+                Place::Outdoors { wind } => (inputs[wind], outside),
+                Place::Zone {
+                    zone: ATTIC,
+                    height_m,
+                } => {
+                    let height = height_m - self.attic_floor_m;
+                    let below = f64::min(height, self.interface_m);
+                    let above = f64::max(height - self.interface_m, 0.0);
+                    let column = (outside - lower) * below + (outside - upper) * above;
+                    let here = if above > 0.0 { upper } else { lower };
+                    (column * GRAVITY_M_S2, here)
+                }
+                Place::Zone {
+                    zone: LIVING,
+                    height_m,
+                } => {
+                    let height = height_m - self.living_floor_m;
+                    ((outside - living) * (height * GRAVITY_M_S2), living)
+                }
+                Place::Zone { height_m, .. } => {
+                    ((outside - crawl) * (height_m * GRAVITY_M_S2), crawl)
+                }
+            }
+        };
+        for (plan, drive) in self.plans.iter().zip(now.drives.iter_mut()) {
+            let (from_pa, density_from) = at(plan.from);
+            let (to_pa, density_to) = at(plan.to);
+            *drive = Drive {
+                pressure_pa: from_pa - to_pa,
+                density_from,
+                density_to,
+            };
+            if let Some(channel) = plan.channel {
+                let inside = density(state[self.channels[channel].node]);
+                drive.pressure_pa += (outside - inside) * (plan.rise_m * GRAVITY_M_S2);
+                drive.density_from = inside;
+                drive.density_to = inside;
+            }
+        }
+    }
+
+    fn carry_heat(&self, state: &[R], outdoor_k: R, heat_capacity: R, now: &mut AirState<R>) {
+        let zero = R::splat(0.0);
+        for (index, plan) in self.plans.iter().enumerate() {
+            let forward = now.flows_kg_s[index].max(zero) * heat_capacity;
+            let backward = now.flows_kg_s[index].min(zero) * heat_capacity;
+            let mut heat = zero;
+            let mut slot = 0;
+            for (place, rate) in [(plan.from, forward), (plan.to, backward)] {
+                if let Some(node) = self.node_at(place) {
+                    heat += rate * (state[node] - outdoor_k);
+                    now.carry[index][slot] = rate;
+                    slot += 1;
+                }
+            }
+            now.enthalpy_w[index] = heat;
+        }
+    }
+
+    /// Exchange between the layers: see [`crate::physics::attic_layers`].
+    fn move_layers(
+        &self,
+        state: &[R],
+        outdoor_k: R,
+        heat_capacity: R,
+        density: R,
+        now: &mut AirState<R>,
+    ) {
+        let zero = R::splat(0.0);
+        let (lower_k, upper_k) = (state[self.lower], state[self.upper]);
+        let mut rising = zero;
+        let (mut by_lower, mut by_upper) = (zero, zero);
+        for (riser, out) in self.risers.iter().zip(now.rising.iter_mut()) {
+            let surface_k = state[riser.surface];
+            let film_w_k = riser.plate.natural_w_m2k(surface_k, lower_k) * riser.area_m2;
+            let lift = rise(surface_k, lower_k, upper_k);
+            *out = Rising {
+                heat_w: film_w_k * (surface_k - lower_k),
+                film_w_k,
+                rise: lift,
+            };
+            rising += rising_kg_s(lift.share, film_w_k, heat_capacity);
+            by_lower += rising_kg_s(lift.by_lower, film_w_k, heat_capacity);
+            by_upper += rising_kg_s(lift.by_upper, film_w_k, heat_capacity);
+        }
+        let (mut leaving_upper, mut entering_upper, mut dragged) = (zero, zero, zero);
+        let mut through = zero;
+        for (index, plan) in self.plans.iter().enumerate() {
+            let flow = now.flows_kg_s[index];
+            for (place, other, out) in [(plan.from, plan.to, flow), (plan.to, plan.from, -flow)] {
+                let Place::Zone {
+                    zone: ATTIC,
+                    height_m,
+                } = place
+                else {
+                    continue;
+                };
+                let inflow = (-out).max(zero);
+                through += inflow;
+                if !self.is_high(height_m) {
+                    continue;
+                }
+                leaving_upper += out.max(zero);
+                if plan.channel.is_some() {
+                    entering_upper += inflow;
+                    continue;
+                }
+                let arriving_k = self.node_at(other).map_or(outdoor_k, |node| state[node]);
+                let falls = smoothstep((upper_k - arriving_k) / 0.5);
+                entering_upper += inflow * (R::splat(1.0) - falls);
+                let height = height_m - self.attic_floor_m - self.interface_m;
+                dragged += entrained_kg_s(inflow, density, height, upper_k, arriving_k);
+            }
+        }
+        // What must cross the interface so that the upper layer keeps its mass.
+        let net_up = leaving_upper + dragged - rising - entering_upper;
+        let up = (net_up.max(zero) + rising) * heat_capacity;
+        let down = ((-net_up).max(zero) + dragged) * heat_capacity;
+        let (mixing, mixing_slope) = interface_w_k(self.interface_area_m2, lower_k, upper_k);
+        let excess = lower_k - upper_k;
+        now.interface_w =
+            up * (lower_k - outdoor_k) - down * (upper_k - outdoor_k) + mixing * excess;
+        let with_rise = net_up.where_positive(zero, excess * heat_capacity);
+        now.interface_by_lower = up + mixing + mixing_slope * excess + with_rise * by_lower;
+        now.interface_by_upper = -down - mixing - mixing_slope * excess + with_rise * by_upper;
+        now.attic_speed_m_s = through / (self.attic_section_m2 * density);
+    }
+
+    /// Air that warms along a channel between two plates, steady along its length: the mean
+    /// `T_m`, the entry `T_i` and the exit `T_e` of an exponential profile obey
+    /// `T_e − T_i = r (T_m − T_i)`, `r = (1 − e^−N)/(1 − (1 − e^−N)/N)`, `N = 2hA/ṁc_p`
+    /// (plug flow between plates of even temperature; derived). `T_m` is the channel's node.
+    fn pass_channels(
+        &self,
+        state: &[R],
+        outdoor_k: R,
+        heat_capacity: R,
+        outside: R,
+        now: &mut AirState<R>,
+    ) {
+        let zero = R::splat(0.0);
+        let one = R::splat(1.0);
+        for (index, channel) in self.channels.iter().enumerate() {
+            let flow = now.flows_kg_s[channel.path];
+            let speed = flow.abs() / (channel.section_m2 * outside);
+            let out = &mut now.channels[index];
+            out.film_w_m2k = channel.film.film_w_m2k(
+                state[channel.lower_surface],
+                state[channel.upper_surface],
+                state[channel.node],
+                speed,
+            );
+            let units = out.film_w_m2k * channel.area_m2 * 2.0
+                / (flow.abs() * heat_capacity).max(R::splat(1e-9));
+            let units = units.max(R::splat(1e-3)).min(R::splat(500.0));
+            let gone = one - (-units).exp();
+            out.ratio = gone / (one - gone / units);
+            out.forward_w_k = flow.max(zero) * heat_capacity;
+            out.backward_w_k = flow.min(zero) * heat_capacity;
+            let mean_k = state[channel.node];
+            let foot_k = channel.foot.map_or(outdoor_k, |node| state[node]);
+            let head_k = channel.head.map_or(outdoor_k, |node| state[node]);
+            let exit_up_k = foot_k + out.ratio * (mean_k - foot_k);
+            let exit_down_k = head_k + out.ratio * (mean_k - head_k);
+            out.foot_w = out.forward_w_k * (foot_k - outdoor_k)
+                + out.backward_w_k * (exit_down_k - outdoor_k);
+            out.head_w =
+                out.forward_w_k * (exit_up_k - outdoor_k) + out.backward_w_k * (head_k - outdoor_k);
+        }
+    }
+}

@@ -1,0 +1,183 @@
+//! Collects nodes, links, inputs and air paths while a house is put together.
+
+use crate::ode::{Ends, Real};
+use crate::physics::conduction::{Chain, ConductionError, Films, Layer, lumps};
+use crate::physics::pressure_network::Path;
+
+use super::air::{Channel, PathPlan, Place, Riser};
+use super::forcing::Input;
+use super::links::{Law, Link};
+
+/// A store of heat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Node {
+    /// Name in output, such as `slope_s_underside`.
+    pub name: String,
+    /// Heat capacity, J/K.
+    pub capacity_j_k: f64,
+    /// Surface or plan area, m²; 0 for air.
+    pub area_m2: f64,
+}
+
+/// Where a flow's end is.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum End {
+    Node(usize),
+    /// Part of the surroundings, by name.
+    Outside(&'static str),
+    /// As above with a name made from the house.
+    Beyond(String),
+}
+
+/// Least capacity of a surface node, J/(m² K): a skin so thin that its temperature follows within
+/// seconds, kept above zero so that every node is a store.
+const LEAST_CAPACITY_J_M2K: f64 = 60.0;
+
+/// Films that a chain is judged between while it is cut into lumps, m²K/W.
+const USUAL_FILMS: Films = Films {
+    side_1_m2k_w: 0.1,
+    side_2_m2k_w: 0.1,
+};
+
+/// What has been collected so far.
+pub(super) struct Builder<R> {
+    pub(super) nodes: Vec<Node>,
+    pub(super) links: Vec<Link<R>>,
+    pub(super) flow_names: Vec<String>,
+    pub(super) inputs: Vec<Input>,
+    pub(super) paths: Vec<Path<R>>,
+    pub(super) plans: Vec<PathPlan>,
+    pub(super) risers: Vec<Riser<R>>,
+    pub(super) channels: Vec<Channel<R>>,
+}
+
+impl<R: Real> Builder<R> {
+    pub(super) fn new() -> Self {
+        Self {
+            nodes: Vec::new(),
+            links: Vec::new(),
+            flow_names: Vec::new(),
+            inputs: Vec::new(),
+            paths: Vec::new(),
+            plans: Vec::new(),
+            risers: Vec::new(),
+            channels: Vec::new(),
+        }
+    }
+
+    pub(super) fn node(
+        &mut self,
+        name: impl Into<String>,
+        capacity_j_k: f64,
+        area_m2: f64,
+    ) -> usize {
+        self.nodes.push(Node {
+            name: name.into(),
+            capacity_j_k,
+            area_m2,
+        });
+        self.nodes.len() - 1
+    }
+
+    /// Index of an input, added if it is new.
+    pub(super) fn input(&mut self, input: Input) -> usize {
+        if let Some(index) = self.inputs.iter().position(|known| *known == input) {
+            return index;
+        }
+        self.inputs.push(input);
+        self.inputs.len() - 1
+    }
+
+    pub(super) fn link(&mut self, from: &End, to: &End, law: Law<R>) {
+        let index = |end: &End| match end {
+            End::Node(node) => Some(*node),
+            _ => None,
+        };
+        let name = |end: &End| match end {
+            End::Node(node) => self.nodes[*node].name.clone(),
+            End::Outside(name) => (*name).to_owned(),
+            End::Beyond(name) => name.clone(),
+        };
+        let mut flow_name = format!("{}_to_{}", name(from), name(to));
+        let taken = |candidate: &str, names: &[String]| names.iter().any(|n| n == candidate);
+        if taken(&flow_name, &self.flow_names) {
+            let base = flow_name.clone();
+            let mut number = 2;
+            while taken(&flow_name, &self.flow_names) {
+                flow_name = format!("{base}_{number}");
+                number += 1;
+            }
+        }
+        self.flow_names.push(flow_name);
+        self.links.push(Link {
+            ends: Ends {
+                from: index(from),
+                to: index(to),
+            },
+            law,
+        });
+    }
+
+    /// Solid conduction between two nodes.
+    pub(super) fn conduct(&mut self, from: usize, to: usize, w_k: f64) {
+        self.link(
+            &End::Node(from),
+            &End::Node(to),
+            Law::Conduct { w_k: R::splat(w_k) },
+        );
+    }
+
+    /// Cuts layers into lumps and strings them as nodes; the first and last are the surfaces.
+    pub(super) fn chain(
+        &mut self,
+        layers: &[Layer],
+        area_m2: f64,
+        names: [&str; 3],
+    ) -> Result<Vec<usize>, ConductionError> {
+        let chain = lumps(layers, USUAL_FILMS)?;
+        Ok(self.string(&chain, area_m2, names))
+    }
+
+    fn string(&mut self, chain: &Chain, area_m2: f64, names: [&str; 3]) -> Vec<usize> {
+        let [stem, first, last] = names;
+        let count = chain.capacities_j_m2k.len();
+        let nodes: Vec<usize> = chain
+            .capacities_j_m2k
+            .iter()
+            .enumerate()
+            .map(|(index, &capacity)| {
+                let name = if index + 1 == count {
+                    format!("{stem}_{last}")
+                } else if index == 0 {
+                    format!("{stem}_{first}")
+                } else {
+                    format!("{stem}_{}", index + 1)
+                };
+                self.node(name, capacity.max(LEAST_CAPACITY_J_M2K) * area_m2, area_m2)
+            })
+            .collect();
+        for (pair, &resistance) in nodes.windows(2).zip(&chain.resistances_m2k_w) {
+            self.conduct(pair[0], pair[1], area_m2 / resistance);
+        }
+        nodes
+    }
+
+    /// Adds a way for air and returns its index.
+    pub(super) fn path(
+        &mut self,
+        plan: PathPlan,
+        element: crate::physics::airflow::Element<R>,
+    ) -> usize {
+        let zone = |place: Place| match place {
+            Place::Outdoors { .. } => None,
+            Place::Zone { zone, .. } => Some(zone),
+        };
+        self.paths.push(Path {
+            from: zone(plan.from),
+            to: zone(plan.to),
+            element,
+        });
+        self.plans.push(plan);
+        self.paths.len() - 1
+    }
+}

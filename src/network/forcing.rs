@@ -1,0 +1,398 @@
+//! What drives a house from outside: weather turned into numbers at each surface, on a grid of
+//! short intervals inside which all of them change evenly.
+
+use std::f64::consts::PI;
+use std::ops::Range;
+
+use crate::house::{Site, Terrain};
+use crate::physics::radiation::{emissive_power_w_m2, outward_view};
+use crate::sun::{Horizontal, Plane, Sky, SkyModel, physical_incidence_modifier};
+use crate::weather::{Conditions, Weather};
+
+/// Shortest usual interval of the grid, s.
+pub const GRID_S: f64 = 300.0;
+
+/// One input of the network.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Input {
+    /// Outdoor air temperature, K.
+    OutdoorTemp,
+    /// Outdoor humidity ratio, kg/kg.
+    HumidityRatio,
+    /// Pressure, Pa.
+    Pressure,
+    /// Wind at the roof, m/s.
+    RoofWind,
+    /// Wind pressure on a wall that faces a direction, Pa.
+    WallPressure { azimuth_rad: f64 },
+    /// Wind pressure on a roof slope, Pa.
+    SlopePressure { azimuth_rad: f64, pitch_rad: f64 },
+    /// Wind pressure along a ridge, Pa.
+    RidgePressure,
+    /// Sun on a plane, W/m².
+    Sun { tilt_rad: f64, azimuth_rad: f64 },
+    /// Sun through a window per m² of glass at a solar heat gain coefficient of 1, W/m².
+    Window { azimuth_rad: f64 },
+    /// Long-wave radiation that arrives at a plane, W/m².
+    Longwave { tilt_rad: f64 },
+    /// Temperature below the soil that is modelled, K.
+    Ground,
+    /// Always 1.
+    One,
+}
+
+/// Inputs at both ends of each short interval: numbers that change evenly in between.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Forcing {
+    width: usize,
+    spans_s: Vec<(f64, f64)>,
+    firsts: Vec<f64>,
+    lasts: Vec<f64>,
+    start_of_day_s: f64,
+}
+
+impl Forcing {
+    /// Number of short intervals.
+    pub fn len(&self) -> usize {
+        self.spans_s.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.spans_s.is_empty()
+    }
+
+    /// Start and end of a short interval, s from the start of the weather.
+    pub fn span(&self, index: usize) -> (f64, f64) {
+        self.spans_s[index]
+    }
+
+    /// Inputs at both ends of a short interval.
+    pub(super) fn edges(&self, index: usize) -> (&[f64], &[f64]) {
+        let range = index * self.width..(index + 1) * self.width;
+        (&self.firsts[range.clone()], &self.lasts[range])
+    }
+
+    /// Second of the day at which the weather starts.
+    pub(super) fn start_of_day_s(&self) -> f64 {
+        self.start_of_day_s
+    }
+
+    /// Mean of an input.
+    pub(super) fn mean(&self, input: usize) -> f64 {
+        let values = self.firsts.iter().skip(input).step_by(self.width);
+        values.sum::<f64>() / self.len().max(1) as f64
+    }
+}
+
+/// Temperature of the ground through the year, below the soil that the network holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct GroundTemp {
+    mean_k: f64,
+    swing_k: f64,
+    /// Day of the year on which it is warmest.
+    warmest_day: f64,
+}
+
+/// Yearly swing of the outdoor monthly means about the year's mean where the weather file does not
+/// cover a year, K (middle of 3 to 13 K over warm and temperate climates; judgement).
+const USUAL_SWING_K: f64 = 8.0;
+
+/// Day on which the outdoor monthly means peak in the north: late July.
+const WARMEST_DAY_NORTH: f64 = 205.0;
+
+impl GroundTemp {
+    /// The year's mean and the share of its swing that is felt below the floor, a month late
+    /// (ISO 13370, simple values).
+    fn of(weather: &Weather, annual_mean_c: Option<f64>, swing_share: f64) -> Self {
+        let north = weather.place().latitude_deg >= 0.0;
+        let warmest = if north {
+            WARMEST_DAY_NORTH
+        } else {
+            WARMEST_DAY_NORTH - 182.5
+        };
+        let mut sum = 0.0;
+        let mut count = 0.0;
+        let (mut in_phase, mut phase_weight, mut phase_sum) = (0.0, 0.0, 0.0);
+        let start = f64::from(weather.start().day_of_year());
+        for (interval, air) in weather.air().iter().enumerate() {
+            let temp = air.dry_bulb_k;
+            if !temp.is_finite() {
+                continue;
+            }
+            let day = start + interval as f64 * f64::from(weather.step_s()) / 86_400.0;
+            let phase = (2.0 * PI * (day - warmest) / 365.25).cos();
+            sum += temp;
+            count += 1.0;
+            in_phase += temp * phase;
+            phase_weight += phase * phase;
+            phase_sum += phase;
+        }
+        let mean_here = sum / f64::max(count, 1.0);
+        let days = count * f64::from(weather.step_s()) / 86_400.0;
+        let (mean_k, swing) = if days >= 300.0 {
+            (
+                mean_here,
+                ((in_phase - mean_here * phase_sum) / phase_weight).clamp(0.0, 25.0),
+            )
+        } else {
+            (
+                mean_here - USUAL_SWING_K * phase_sum / f64::max(count, 1.0),
+                USUAL_SWING_K,
+            )
+        };
+        Self {
+            mean_k: annual_mean_c.map_or(mean_k, |mean_c| mean_c + 273.15),
+            swing_k: swing * swing_share,
+            warmest_day: warmest + 30.0,
+        }
+    }
+}
+
+/// Turns weather into inputs.
+#[derive(Debug, Clone)]
+pub(super) struct Exposure {
+    pub(super) inputs: Vec<Input>,
+    planes: Vec<Option<Plane>>,
+    albedo: f64,
+    wind_factor: f64,
+    annual_mean_c: Option<f64>,
+    ground_swing_share: f64,
+}
+
+impl Exposure {
+    pub(super) fn new(
+        inputs: Vec<Input>,
+        site: &Site,
+        roof_height_m: f64,
+        ground_swing_share: f64,
+    ) -> Self {
+        let planes = inputs
+            .iter()
+            .map(|input| match *input {
+                Input::Sun {
+                    tilt_rad,
+                    azimuth_rad,
+                } => Some(Plane::new(tilt_rad, azimuth_rad)),
+                Input::Window { azimuth_rad } => Some(Plane::new(PI / 2.0, azimuth_rad)),
+                _ => None,
+            })
+            .collect();
+        Self {
+            inputs,
+            planes,
+            albedo: site.ground_albedo,
+            wind_factor: wind_factor(site, roof_height_m),
+            annual_mean_c: site.annual_mean_c,
+            ground_swing_share,
+        }
+    }
+
+    /// Inputs over intervals of the weather, on a grid of [`GRID_S`] or the weather's own step
+    /// where that is shorter.
+    pub(super) fn forcing(&self, weather: &Weather, intervals: Range<usize>) -> Forcing {
+        let step_s = f64::from(weather.step_s());
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "1 to 288"
+        )]
+        let parts = (step_s / GRID_S).round().max(1.0) as usize;
+        let part_s = step_s / parts as f64;
+        let ground = GroundTemp::of(weather, self.annual_mean_c, self.ground_swing_share);
+        let start = weather.start();
+        let time = start.time();
+        let mut forcing = Forcing {
+            width: self.inputs.len(),
+            spans_s: Vec::with_capacity(intervals.len() * parts),
+            firsts: Vec::new(),
+            lasts: Vec::new(),
+            start_of_day_s: f64::from(time.hour()) * 3600.0
+                + f64::from(time.minute()) * 60.0
+                + f64::from(time.second()),
+        };
+        for interval in intervals {
+            let instants = weather.within(interval, parts);
+            let rows: Vec<Vec<f64>> = instants
+                .iter()
+                .map(|now| {
+                    let day = f64::from(start.day_of_year()) + now.time_s / 86_400.0;
+                    let turn = 2.0 * PI * (day - ground.warmest_day) / 365.25;
+                    self.at(now, ground.mean_k + ground.swing_k * turn.cos())
+                })
+                .collect();
+            for (part, pair) in rows.windows(2).enumerate() {
+                let from_s = interval as f64 * step_s + part as f64 * part_s;
+                let to_s = interval as f64 * step_s + (part + 1) as f64 * part_s;
+                forcing.spans_s.push((from_s, to_s));
+                forcing.firsts.extend_from_slice(&pair[0]);
+                forcing.lasts.extend_from_slice(&pair[1]);
+            }
+        }
+        forcing
+    }
+
+    /// Inputs at an instant.
+    fn at(&self, now: &Conditions, ground_k: f64) -> Vec<f64> {
+        let wind = now.wind_speed_m_s * self.wind_factor;
+        let density = crate::physics::airflow::density_kg_m3(
+            now.pressure_pa,
+            now.dry_bulb_k,
+            now.humidity_ratio,
+        );
+        let dynamic = 0.5 * density * wind * wind;
+        let horizontal = Horizontal {
+            global_w_m2: now.global_w_m2,
+            direct_normal_w_m2: now.direct_normal_w_m2,
+            diffuse_w_m2: now.diffuse_w_m2,
+        };
+        let sky = Sky::new(
+            SkyModel::Perez1990,
+            &now.sun,
+            horizontal,
+            now.extraterrestrial_normal_w_m2,
+        );
+        let from = now.wind_direction_rad;
+        let values =
+            self.inputs
+                .iter()
+                .zip(&self.planes)
+                .map(|(input, plane)| match (input, plane) {
+                    (Input::OutdoorTemp, _) => now.dry_bulb_k,
+                    (Input::HumidityRatio, _) => now.humidity_ratio,
+                    (Input::Pressure, _) => now.pressure_pa,
+                    (Input::RoofWind, _) => wind,
+                    (Input::WallPressure { azimuth_rad }, _) => {
+                        dynamic * wall_pressure_coefficient(from - azimuth_rad)
+                    }
+                    (
+                        Input::SlopePressure {
+                            azimuth_rad,
+                            pitch_rad,
+                        },
+                        _,
+                    ) => dynamic * slope_pressure_coefficient(from - azimuth_rad, *pitch_rad),
+                    (Input::RidgePressure, _) => dynamic * RIDGE_PRESSURE_COEFFICIENT,
+                    (Input::Sun { .. }, Some(plane)) => {
+                        sky.on_plane(plane, self.albedo).total_w_m2()
+                    }
+                    (Input::Window { .. }, Some(plane)) => {
+                        let sun = sky.on_plane(plane, self.albedo);
+                        let diffuse = DIFFUSE_INCIDENCE_MODIFIER * (sun.sky_w_m2 + sun.ground_w_m2);
+                        sun.beam_w_m2 * physical_incidence_modifier(sun.cos_incidence) + diffuse
+                    }
+                    (Input::Longwave { tilt_rad }, _) => {
+                        let view = outward_view(*tilt_rad);
+                        view.sky * now.infrared_down_w_m2
+                            + (view.air + view.ground) * emissive_power_w_m2(now.dry_bulb_k)
+                    }
+                    (Input::Ground, _) => ground_k,
+                    _ => 1.0,
+                });
+        values.collect()
+    }
+}
+
+/// Incidence-angle modifier of glass for light from all over a hemisphere: that of a beam at 60°,
+/// the effective angle of Brandemuehl & Beckman 1980 (from memory).
+const DIFFUSE_INCIDENCE_MODIFIER: f64 = 0.93;
+
+/// Mean pressure coefficient at a ridge vent for any wind: −0.3 to −0.6 (from memory).
+const RIDGE_PRESSURE_COEFFICIENT: f64 = -0.45;
+
+/// Share of the weather station's wind that reaches the height of the roof.
+///
+/// `U = U_met (δ_met/h_met)^a_met (H/δ)^a` (ASHRAE Handbook—Fundamentals, air flow around
+/// buildings; exponents and layer depths from memory), times the shelter of what stands near.
+fn wind_factor(site: &Site, roof_height_m: f64) -> f64 {
+    let (exponent, depth_m) = match site.terrain {
+        Terrain::Open => (0.14, 270.0),
+        Terrain::Suburban => (0.22, 370.0),
+        Terrain::City => (0.33, 460.0),
+    };
+    let station = (270.0 / site.wind_height_m).powf(0.14);
+    station * (roof_height_m / depth_m).powf(exponent) * site.shelter
+}
+
+/// Mean pressure coefficient of a wall by the angle between wind and its outward normal.
+///
+/// Swami & Chandra 1987, equal walls, at 0°, 30°, … 180°.
+fn wall_pressure_coefficient(angle_rad: f64) -> f64 {
+    const AT_30_DEGREES: [f64; 7] = [0.603, 0.469, 0.119, -0.443, -0.681, -0.390, -0.364];
+    along(&AT_30_DEGREES, angle_rad, 30.0)
+}
+
+/// Mean pressure coefficient of a roof slope by the angle between wind and the direction in which
+/// it falls, and by its pitch.
+///
+/// Up to 30°: averages of the whole roof, exposed, length twice the width (Liddament 1986 tables as
+/// printed in a government coefficient library). Steeper: windward +0.2, leeward −0.6 (from
+/// memory). Between the classes' middles by straight lines.
+fn slope_pressure_coefficient(angle_rad: f64, pitch_rad: f64) -> f64 {
+    const FLAT: [f64; 5] = [-0.7, -0.7, -0.8, -0.7, -0.7];
+    const MIDDLE: [f64; 5] = [-0.6, -0.65, -0.7, -0.65, -0.6];
+    const STEEP: [f64; 5] = [0.2, 0.1, -0.6, -0.6, -0.6];
+    let pitch = pitch_rad.to_degrees();
+    let at = |table: &[f64; 5]| along(table, angle_rad, 45.0);
+    if pitch < 20.0 {
+        let share = ((pitch - 5.0) / 15.0).clamp(0.0, 1.0);
+        at(&FLAT) * (1.0 - share) + at(&MIDDLE) * share
+    } else {
+        let share = ((pitch - 20.0) / 20.0).clamp(0.0, 1.0);
+        at(&MIDDLE) * (1.0 - share) + at(&STEEP) * share
+    }
+}
+
+/// Value at an angle of a table from 0° to 180°, the same on both sides, by straight lines.
+fn along(table: &[f64], angle_rad: f64, step_deg: f64) -> f64 {
+    let turned = angle_rad.to_degrees().rem_euclid(360.0);
+    let position = turned.min(360.0 - turned) / step_deg;
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to 6"
+    )]
+    let index = (position as usize).min(table.len() - 2);
+    let share = position - index as f64;
+    table[index] * (1.0 - share) + table[index + 1] * share
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wind_presses_on_the_wall_it_meets_and_pulls_at_the_others() {
+        assert!((wall_pressure_coefficient(0.0) - 0.603).abs() < 1e-12);
+        assert!((wall_pressure_coefficient(PI) + 0.364).abs() < 1e-12);
+        let (left, right) = (
+            wall_pressure_coefficient(1.2),
+            wall_pressure_coefficient(-1.2),
+        );
+        assert!((left - right).abs() < 1e-12 && left < 0.0);
+    }
+
+    #[test]
+    fn a_steep_slope_is_pressed_where_a_flat_one_is_lifted() {
+        assert!(slope_pressure_coefficient(0.0, 45_f64.to_radians()) > 0.0);
+        assert!(slope_pressure_coefficient(0.0, 5_f64.to_radians()) < 0.0);
+    }
+
+    #[test]
+    fn trees_and_houses_slow_the_wind() {
+        let site = |terrain, shelter| Site {
+            latitude_deg: None,
+            longitude_deg: None,
+            terrain,
+            shelter,
+            ground_albedo: 0.2,
+            soil: crate::house::Soil::Clay,
+            wind_height_m: 10.0,
+            annual_mean_c: None,
+        };
+        let open = wind_factor(&site(Terrain::Open, 1.0), 10.0);
+        assert!((open - 1.0).abs() < 1e-12);
+        assert!(wind_factor(&site(Terrain::Suburban, 1.0), 5.0) < 0.62);
+        assert!(wind_factor(&site(Terrain::Open, 0.5), 10.0) < 0.51);
+    }
+}

@@ -1,0 +1,350 @@
+//! Every way in which heat passes between nodes, and its partial derivatives.
+//!
+//! A flow is positive from its `from` end to its `to` end. The derivatives leave out how films
+//! and air flows change with temperature where that change is mild; the solver keeps its order
+//! with them so (it is built for approximate ones).
+
+use crate::ode::{Ends, Real, smoothstep};
+use crate::physics::air_space::AirSpace;
+use crate::physics::convection::{
+    OutsidePlate, Plate, STANDARD_PRESSURE_PA, combined_w_m2k, forced_plate_w_m2k,
+};
+
+use super::air::AirState;
+
+/// One way for heat, W.
+#[derive(Debug, Clone)]
+pub(super) struct Link<R> {
+    pub(super) ends: Ends,
+    pub(super) law: Law<R>,
+}
+
+/// Law of a link.
+#[derive(Debug, Clone)]
+pub(super) enum Law<R> {
+    /// Solid conduction, W/K.
+    Conduct { w_k: R },
+    /// Grey-diffuse exchange, area with all reflections counted, m².
+    Radiate { area_m2: R },
+    /// Convection from a surface to air inside.
+    Film {
+        area_m2: R,
+        film: Film,
+        speed: Speed,
+    },
+    /// Convection from a surface to the air of a channel.
+    ChannelFilm { area_m2: R, channel: usize },
+    /// Convection across a closed air space, from its lower to its upper surface.
+    AirSpace { area_m2: R, space: AirSpace },
+    /// Share of a slope's lower-half convection that stays in the lower layer.
+    RiseToLower { riser: usize },
+    /// Share of it that rises into the upper layer.
+    RiseToUpper { riser: usize },
+    /// Air and heat exchanged between the two layers.
+    Interface,
+    /// Convection from an outer surface to outdoors.
+    OuterFilm {
+        area_m2: R,
+        film: OutsidePlate,
+        wind: usize,
+        outdoor: usize,
+    },
+    /// Long-wave exchange of an outer surface with sky, ground and air.
+    Longwave { emitting_m2: R, incoming: usize },
+    /// Heat that arrives from the surroundings: input times scale.
+    Gain { input: usize, scale: R },
+    /// Conduction to a temperature of the surroundings.
+    ToBoundary { w_k: R, temp: usize },
+    /// Enthalpy of the air along a path, against outdoors.
+    Carry { path: usize },
+    /// Enthalpy at the lower end of an air channel.
+    ChannelFoot { channel: usize },
+    /// Enthalpy at the upper end of an air channel.
+    ChannelHead { channel: usize },
+    /// Cooling plant: rises from none to all of its capacity across a narrow band.
+    Cooling { capacity_w: R, set_point_k: R },
+    /// Heating plant.
+    Heating { capacity_w: R, set_point_k: R },
+    /// Not heat but the mass flow along a path, kg/s: measured by the solver with the heat.
+    AirMeter { path: usize },
+}
+
+/// Natural convection on a plate, helped by air that moves along it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Film {
+    plate: Plate,
+    length_m: f64,
+}
+
+impl Film {
+    pub(super) fn new(plate: Plate, length_m: f64) -> Self {
+        Self { plate, length_m }
+    }
+
+    /// W/(m² K).
+    #[inline]
+    fn coefficient<R: Real>(&self, surface_k: R, air_k: R, speed: Option<R>) -> R {
+        let natural = self.plate.natural_w_m2k(surface_k, air_k);
+        match speed {
+            None => natural,
+            Some(speed) => {
+                let mean_k = (surface_k + air_k) * 0.5;
+                let forced = forced_plate_w_m2k(speed, self.length_m, mean_k, STANDARD_PRESSURE_PA);
+                combined_w_m2k(natural, forced)
+            }
+        }
+    }
+}
+
+/// Air speed that helps a film.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Speed {
+    /// Still air.
+    Still,
+    /// Ventilation through the attic.
+    Attic,
+}
+
+/// Band across which a plant's output rises, K: narrow against what people notice.
+const PLANT_BAND_K: f64 = 0.4;
+
+/// Growth of a natural film with the temperature difference: h ∝ ΔT^(1/3) gives 4/3; forced and
+/// mixed films lie between that and 1.
+const FILM_GROWTH: f64 = 1.25;
+
+/// What links are evaluated in.
+pub(super) struct Scene<'a, R> {
+    pub(super) state: &'a [R],
+    /// σT⁴ of every node, W/m².
+    pub(super) emission: &'a [R],
+    pub(super) inputs: &'a [R],
+    pub(super) air: &'a AirState<R>,
+}
+
+impl<R: Real> Scene<'_, R> {
+    fn drop(&self, ends: Ends) -> R {
+        match (ends.from, ends.to) {
+            (Some(a), Some(b)) => self.state[a] - self.state[b],
+            _ => R::splat(0.0),
+        }
+    }
+}
+
+impl<R: Real> Link<R> {
+    /// Nodes that the flow depends on, in the order of [`Self::gradient`].
+    pub(super) fn depends_on(&self, air: &super::air::Air<R>) -> Vec<usize> {
+        let Ends { from, to } = self.ends;
+        let both = || from.into_iter().chain(to).collect();
+        match &self.law {
+            Law::Conduct { .. }
+            | Law::Radiate { .. }
+            | Law::Film { .. }
+            | Law::ChannelFilm { .. }
+            | Law::AirSpace { .. } => both(),
+            Law::RiseToLower { riser } | Law::RiseToUpper { riser } => {
+                vec![air.risers[*riser].surface, air.lower, air.upper]
+            }
+            Law::Interface => vec![air.lower, air.upper],
+            Law::OuterFilm { .. }
+            | Law::Longwave { .. }
+            | Law::ToBoundary { .. }
+            | Law::Cooling { .. } => from.into_iter().collect(),
+            Law::Heating { .. } => to.into_iter().collect(),
+            Law::Gain { .. } | Law::AirMeter { .. } => Vec::new(),
+            Law::Carry { path } => air.carried_nodes(*path),
+            Law::ChannelFoot { channel } | Law::ChannelHead { channel } => {
+                air.channel_nodes(*channel)
+            }
+        }
+    }
+
+    /// The flow, W (kg/s for a meter).
+    #[inline]
+    pub(super) fn flow(&self, scene: &Scene<'_, R>) -> R {
+        let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
+        match (&self.law, self.ends.from, self.ends.to) {
+            (Law::Conduct { w_k }, ..) => *w_k * scene.drop(self.ends),
+            (Law::Radiate { area_m2 }, Some(a), Some(b)) => {
+                *area_m2 * (scene.emission[a] - scene.emission[b])
+            }
+            (
+                Law::Film {
+                    area_m2,
+                    film,
+                    speed,
+                },
+                Some(surface),
+                Some(space),
+            ) => {
+                let h = film.coefficient(state[surface], state[space], air.speed(*speed));
+                *area_m2 * h * scene.drop(self.ends)
+            }
+            (Law::ChannelFilm { area_m2, channel }, ..) => {
+                *area_m2 * air.channels[*channel].film_w_m2k * scene.drop(self.ends)
+            }
+            (Law::AirSpace { area_m2, space }, Some(lower), Some(upper)) => {
+                let h = space.conductance_w_m2k(state[lower], state[upper]);
+                *area_m2 * h * scene.drop(self.ends)
+            }
+            (Law::RiseToLower { riser }, ..) => {
+                let riser = &air.rising[*riser];
+                riser.heat_w - riser.heat_w * riser.rise.share
+            }
+            (Law::RiseToUpper { riser }, ..) => {
+                let riser = &air.rising[*riser];
+                riser.heat_w * riser.rise.share
+            }
+            (Law::Interface, ..) => air.interface_w,
+            (
+                Law::OuterFilm {
+                    area_m2,
+                    film,
+                    wind,
+                    outdoor,
+                },
+                Some(surface),
+                _,
+            ) => {
+                let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind]);
+                *area_m2 * h * (state[surface] - inputs[*outdoor])
+            }
+            (
+                Law::Longwave {
+                    emitting_m2,
+                    incoming,
+                },
+                Some(surface),
+                _,
+            ) => *emitting_m2 * (scene.emission[surface] - inputs[*incoming]),
+            (Law::Gain { input, scale }, ..) => inputs[*input] * *scale,
+            (Law::ToBoundary { w_k, temp }, Some(node), _) => *w_k * (state[node] - inputs[*temp]),
+            (Law::Carry { path }, ..) => air.enthalpy_w[*path],
+            (Law::ChannelFoot { channel }, ..) => air.channels[*channel].foot_w,
+            (Law::ChannelHead { channel }, ..) => air.channels[*channel].head_w,
+            (
+                Law::Cooling {
+                    capacity_w,
+                    set_point_k,
+                },
+                Some(node),
+                _,
+            ) => *capacity_w * smoothstep((state[node] - *set_point_k) / PLANT_BAND_K + 0.5),
+            (
+                Law::Heating {
+                    capacity_w,
+                    set_point_k,
+                },
+                _,
+                Some(node),
+            ) => *capacity_w * smoothstep((*set_point_k - state[node]) / PLANT_BAND_K + 0.5),
+            (Law::AirMeter { path }, ..) => air.flows_kg_s[*path],
+            _ => R::splat(f64::NAN),
+        }
+    }
+
+    /// Partial derivatives, W/K, in the order of [`Self::depends_on`].
+    #[inline]
+    pub(super) fn gradient(&self, scene: &Scene<'_, R>, out: &mut [R]) {
+        let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
+        let pair = |out: &mut [R], slope: R| {
+            out[0] = slope;
+            out[1] = R::splat(0.0) - slope;
+        };
+        match (&self.law, self.ends.from, self.ends.to) {
+            (Law::Conduct { w_k }, ..) => pair(out, *w_k),
+            (Law::Radiate { area_m2 }, Some(a), Some(b)) => {
+                out[0] = *area_m2 * scene.emission[a] / state[a] * 4.0;
+                out[1] = *area_m2 * scene.emission[b] / state[b] * -4.0;
+            }
+            (
+                Law::Film {
+                    area_m2,
+                    film,
+                    speed,
+                },
+                Some(surface),
+                Some(space),
+            ) => {
+                let h = film.coefficient(state[surface], state[space], air.speed(*speed));
+                pair(out, *area_m2 * h * FILM_GROWTH);
+            }
+            (Law::ChannelFilm { area_m2, channel }, ..) => {
+                pair(out, *area_m2 * air.channels[*channel].film_w_m2k);
+            }
+            (Law::AirSpace { area_m2, space }, Some(lower), Some(upper)) => {
+                pair(
+                    out,
+                    *area_m2 * space.conductance_w_m2k(state[lower], state[upper]),
+                );
+            }
+            (Law::RiseToLower { riser }, ..) => {
+                let r = &air.rising[*riser];
+                let stays = R::splat(1.0) - r.rise.share;
+                let slope = r.film_w_k * FILM_GROWTH * stays;
+                out[0] = slope - r.heat_w * r.rise.by_surface;
+                out[1] = R::splat(0.0) - slope - r.heat_w * r.rise.by_lower;
+                out[2] = R::splat(0.0) - r.heat_w * r.rise.by_upper;
+            }
+            (Law::RiseToUpper { riser }, ..) => {
+                let r = &air.rising[*riser];
+                let slope = r.film_w_k * FILM_GROWTH * r.rise.share;
+                out[0] = slope + r.heat_w * r.rise.by_surface;
+                out[1] = r.heat_w * r.rise.by_lower - slope;
+                out[2] = r.heat_w * r.rise.by_upper;
+            }
+            (Law::Interface, ..) => {
+                out[0] = air.interface_by_lower;
+                out[1] = air.interface_by_upper;
+            }
+            (
+                Law::OuterFilm {
+                    area_m2,
+                    film,
+                    wind,
+                    outdoor,
+                },
+                Some(surface),
+                _,
+            ) => {
+                let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind]);
+                out[0] = *area_m2 * h * FILM_GROWTH;
+            }
+            (Law::Longwave { emitting_m2, .. }, Some(surface), _) => {
+                out[0] = *emitting_m2 * scene.emission[surface] / state[surface] * 4.0;
+            }
+            (Law::ToBoundary { w_k, .. }, ..) => out[0] = *w_k,
+            (Law::Carry { path }, ..) => air.carry_gradient(*path, out),
+            (Law::ChannelFoot { channel }, ..) => air.channels[*channel].foot_gradient(out),
+            (Law::ChannelHead { channel }, ..) => air.channels[*channel].head_gradient(out),
+            (
+                Law::Cooling {
+                    capacity_w,
+                    set_point_k,
+                },
+                Some(node),
+                _,
+            ) => {
+                out[0] = plant_slope(*capacity_w, state[node] - *set_point_k);
+            }
+            (
+                Law::Heating {
+                    capacity_w,
+                    set_point_k,
+                },
+                _,
+                Some(node),
+            ) => {
+                let slope = plant_slope(*capacity_w, *set_point_k - state[node]);
+                out[0] = R::splat(0.0) - slope;
+            }
+            _ => {}
+        }
+    }
+}
+
+fn plant_slope<R: Real>(capacity_w: R, excess_k: R) -> R {
+    let x = (excess_k / PLANT_BAND_K + 0.5)
+        .max(R::splat(0.0))
+        .min(R::splat(1.0));
+    capacity_w * x * (R::splat(1.0) - x) * (6.0 / PLANT_BAND_K)
+}

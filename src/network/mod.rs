@@ -1,0 +1,478 @@
+//! A house as stores of heat joined by flows, with its air.
+//!
+//! [`Network::assemble`] turns a valid house into nodes, links and paths; [`Network`] then is an
+//! [`ode::System`](crate::ode::System) that any integrator can march. Each phenomenon's formulas
+//! are in `physics`; here they are joined, so that they act on one another only through the
+//! network.
+
+mod air;
+mod attic;
+mod builder;
+mod control;
+mod forcing;
+mod links;
+mod rooms;
+mod sensor;
+mod shape;
+mod vents;
+
+use std::ops::Range;
+
+use crate::house::House;
+use crate::ode::{Ends, Fault, Real, System};
+use crate::physics::conduction::ConductionError;
+use crate::physics::radiation::{ExchangeError, emissive_power_w_m2};
+use crate::physics::view_factors::ViewFactorError;
+use crate::weather::Weather;
+
+use air::{Air, AirState};
+use attic::Heights;
+use builder::Builder;
+use control::Switches;
+use forcing::{Exposure, Input};
+use links::{Law, Link, Scene};
+use shape::Shape;
+use vents::Switched;
+
+pub use builder::Node;
+pub use forcing::{Forcing, GRID_S};
+pub use sensor::Thermometer;
+
+/// Why a house cannot be assembled.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum AssemblyError {
+    /// Layers that cannot be turned into lumps.
+    #[error("layers of the house: {0}")]
+    Conduction(#[from] ConductionError),
+    /// The attic's faces do not close.
+    #[error("faces of the attic: {0}")]
+    Faces(#[from] ViewFactorError),
+    /// Its surfaces do not exchange.
+    #[error("radiation in the attic: {0}")]
+    Exchange(#[from] ExchangeError),
+}
+
+/// Nodes that results are read from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Landmarks {
+    /// Lower layer of attic air.
+    pub attic_lower: usize,
+    /// Upper layer of attic air.
+    pub attic_upper: usize,
+    /// Undersides of the decks.
+    pub decks: Vec<usize>,
+    /// Attic floor, beside and at the joists, with their areas, m².
+    pub floors: Vec<(usize, f64)>,
+    /// Underside of the ceiling, beside and at the joists, with their areas, m².
+    pub ceilings: Vec<(usize, f64)>,
+    /// Flows through the top of the ceiling board into it, positive down.
+    pub ceiling_flows: Vec<(usize, f64)>,
+    /// Rooms' air.
+    pub living: usize,
+    /// Light furnishings.
+    pub furniture: usize,
+    /// Share of the volume of attic air in its lower layer.
+    pub lower_volume_share: f64,
+    /// Heights of the middles of the layers and of the ridge above the attic floor, m.
+    pub layer_heights_m: [f64; 3],
+    /// Attic volume, m³.
+    pub attic_volume_m3: f64,
+    /// Attic floor area, m².
+    pub floor_m2: f64,
+}
+
+impl Landmarks {
+    /// Weight of the upper layer at a height above the attic floor: temperatures lie on a straight
+    /// line through the layers' middles.
+    pub fn upper_weight(&self, height_m: f64) -> f64 {
+        let [low, high, _] = self.layer_heights_m;
+        (height_m - low) / (high - low)
+    }
+}
+
+/// A way for air, as results name it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirPath {
+    /// Name, such as `soffit-s`.
+    pub name: String,
+    /// Column name of its flow, such as `outdoors_to_attic_by_soffit-s`.
+    pub flow: String,
+    /// Zone it leaves when positive: `attic`, `living`, `crawl` or `outdoors`.
+    pub from: &'static str,
+    /// Zone it enters when positive.
+    pub to: &'static str,
+    /// Index of its mass flow among the flows.
+    pub meter: usize,
+    /// Fan group that blows through it, and the number of its fans on this path.
+    pub fans: Option<(usize, f64)>,
+}
+
+/// An assembled house.
+#[derive(Debug, Clone)]
+pub struct Network<R: Real = f64> {
+    nodes: Vec<Node>,
+    capacities: Vec<R>,
+    links: Vec<Link<R>>,
+    ends: Vec<Ends>,
+    flow_names: Vec<String>,
+    pattern: Vec<(usize, usize)>,
+    slots: Vec<Range<usize>>,
+    air: Air<R>,
+    now: AirState<R>,
+    exposure: Exposure,
+    edges: Option<Edges>,
+    inputs: Vec<R>,
+    emission: Vec<R>,
+    switched: Vec<Switched<R>>,
+    switches: Switches,
+    landmarks: Landmarks,
+    paths: Vec<AirPath>,
+    thermometers: Vec<Thermometer>,
+}
+
+/// Inputs at both ends of the interval that is being marched.
+#[derive(Debug, Clone)]
+struct Edges {
+    from_s: f64,
+    to_s: f64,
+    first: Vec<f64>,
+    last: Vec<f64>,
+}
+
+impl<R: Real> Network<R> {
+    /// Assembles a house.
+    ///
+    /// # Errors
+    /// [`AssemblyError`] if its layers or faces cannot be computed, which a valid house's can.
+    pub fn assemble(house: &House) -> Result<Self, AssemblyError> {
+        let shape = Shape::of(house);
+        let plan = &house.plan;
+        let attic_floor_m = plan.floor_height_m + f64::from(plan.storeys) * plan.storey_height_m;
+        let heights = Heights {
+            attic_floor_m,
+            ridge_m: attic_floor_m + shape.ridge_height_m,
+        };
+        let mut builder = Builder::new();
+        let attic = attic::build(house, &shape, heights, &mut builder)?;
+        let rooms = rooms::build(house, &attic, &mut builder)?;
+        let switched = vents::build(house, heights, &mut builder);
+        let outdoor = builder.input(Input::OutdoorTemp);
+        let humidity = builder.input(Input::HumidityRatio);
+        let pressure = builder.input(Input::Pressure);
+        let mut air = Air {
+            lower: attic.lower,
+            upper: attic.upper,
+            living: rooms.living,
+            crawl: rooms.crawl,
+            attic_floor_m,
+            living_floor_m: plan.floor_height_m,
+            interface_m: shape.interface_height_m,
+            interface_area_m2: R::splat(shape.interface_area_m2),
+            attic_section_m2: R::splat(shape.volume_m3 / plan.length_m),
+            paths: std::mem::take(&mut builder.paths),
+            plans: std::mem::take(&mut builder.plans),
+            risers: std::mem::take(&mut builder.risers),
+            channels: std::mem::take(&mut builder.channels),
+            outdoor,
+            humidity,
+            pressure,
+        };
+        let paths = air_links(&mut air, &switched, &mut builder);
+        let landmarks = landmarks(&shape, &attic, &rooms, &builder);
+        let thermometers = sensor::thermometers(house, &shape, &attic, &landmarks, rooms.furniture);
+        let exposure = Exposure::new(
+            builder.inputs,
+            &house.site,
+            heights.ridge_m,
+            rooms.ground_swing_share,
+        );
+        let mut pattern = Vec::new();
+        let mut slots = Vec::new();
+        for (flow, link) in builder.links.iter().enumerate() {
+            let first = pattern.len();
+            pattern.extend(link.depends_on(&air).into_iter().map(|node| (flow, node)));
+            slots.push(first..pattern.len());
+        }
+        let now = AirState::new(&air);
+        let switches = Switches::new(house, &landmarks);
+        let mut network = Self {
+            capacities: builder
+                .nodes
+                .iter()
+                .map(|n| R::splat(n.capacity_j_k))
+                .collect(),
+            ends: builder.links.iter().map(|link| link.ends).collect(),
+            emission: vec![R::splat(0.0); builder.nodes.len()],
+            inputs: vec![R::splat(0.0); exposure.inputs.len()],
+            nodes: builder.nodes,
+            links: builder.links,
+            flow_names: builder.flow_names,
+            pattern,
+            slots,
+            air,
+            now,
+            exposure,
+            edges: None,
+            switched,
+            switches,
+            landmarks,
+            paths,
+            thermometers,
+        };
+        network.apply_switches();
+        Ok(network)
+    }
+
+    /// Stores of heat, in the order of the state.
+    pub fn nodes(&self) -> &[Node] {
+        &self.nodes
+    }
+
+    /// Names of the flows, `<from>_to_<to>`, in the order of the flows.
+    pub fn flow_names(&self) -> &[String] {
+        &self.flow_names
+    }
+
+    /// Ways for air.
+    pub fn paths(&self) -> &[AirPath] {
+        &self.paths
+    }
+
+    /// Nodes that results are read from.
+    pub fn landmarks(&self) -> &Landmarks {
+        &self.landmarks
+    }
+
+    /// Thermometers of the house.
+    pub fn thermometers(&self) -> &[Thermometer] {
+        &self.thermometers
+    }
+
+    /// Turns intervals of weather into what drives this house.
+    pub fn forcing(&self, weather: &Weather, intervals: Range<usize>) -> Forcing {
+        self.exposure.forcing(weather, intervals)
+    }
+
+    /// Enters one interval of the forcing and returns its start and end, s.
+    pub fn enter(&mut self, forcing: &Forcing, index: usize) -> (f64, f64) {
+        self.switches.set_start_of_day(forcing.start_of_day_s());
+        let (from_s, to_s) = forcing.span(index);
+        let (first, last) = forcing.edges(index);
+        self.edges = Some(Edges {
+            from_s,
+            to_s,
+            first: first.to_vec(),
+            last: last.to_vec(),
+        });
+        (from_s, to_s)
+    }
+
+    /// Outdoor temperature at an instant of the interval entered, K.
+    pub fn outdoor_k(&self, time_s: f64) -> f64 {
+        self.input_at(self.air.outdoor, time_s)
+    }
+
+    /// Pressures of the zones at the last evaluation, attic first, then rooms, against outdoors at
+    /// the same height, Pa.
+    pub fn pressures_pa(&self) -> &[R] {
+        &self.now.pressures_pa
+    }
+
+    /// Whether each control is on.
+    pub fn controls_on(&self) -> Vec<bool> {
+        self.switches.controls_on()
+    }
+
+    /// Sets the switches as they stand at a time of the series, before it is marched from there.
+    pub fn reset(&mut self, time_s: f64) {
+        self.switches.reset(time_s);
+        self.apply_switches();
+    }
+
+    /// Turns a switch over.
+    pub fn toggle(&mut self, switch: usize, time_s: f64) {
+        self.switches.toggle(switch, time_s);
+        self.apply_switches();
+    }
+
+    /// A mean temperature to start from, K: outdoors over the forcing.
+    pub fn start_k(&self, forcing: &Forcing) -> f64 {
+        forcing.mean(self.air.outdoor)
+    }
+
+    fn apply_switches(&mut self) {
+        let on = self.switches.controls_on();
+        for switched in &self.switched {
+            let runs = switched.control.is_none_or(|control| on[control]);
+            let element = if runs { &switched.on } else { &switched.off };
+            self.air.paths[switched.path].element = element.clone();
+        }
+    }
+
+    fn input_at(&self, input: usize, time_s: f64) -> f64 {
+        self.edges.as_ref().map_or(f64::NAN, |edges| {
+            let share = (time_s - edges.from_s) / (edges.to_s - edges.from_s);
+            edges.first[input] + (edges.last[input] - edges.first[input]) * share
+        })
+    }
+
+    fn scene<'a>(&'a self, state: &'a [R]) -> Scene<'a, R> {
+        Scene {
+            state,
+            emission: &self.emission,
+            inputs: &self.inputs,
+            air: &self.now,
+        }
+    }
+}
+
+/// Enthalpy and mass of each path as links; returns what results need of the paths.
+fn air_links<R: Real>(
+    air: &mut Air<R>,
+    switched: &[Switched<R>],
+    builder: &mut Builder<R>,
+) -> Vec<AirPath> {
+    use air::Place;
+    use builder::End;
+    let mut paths = Vec::new();
+    for (index, plan) in air.plans.iter().enumerate() {
+        if plan.channel.is_none() {
+            let end = |place| match air.node_at(place) {
+                Some(node) => End::Node(node),
+                None => End::Beyond(format!("outdoors_by_{}", plan.name)),
+            };
+            let (from, to) = (end(plan.from), end(plan.to));
+            builder.link(&from, &to, Law::Carry { path: index });
+        }
+        let zone = |place: Place| match place {
+            Place::Outdoors { .. } => "outdoors",
+            Place::Zone {
+                zone: air::ATTIC, ..
+            } => "attic",
+            Place::Zone {
+                zone: air::LIVING, ..
+            } => "living",
+            Place::Zone { .. } => "crawl",
+        };
+        let (from, to) = (zone(plan.from), zone(plan.to));
+        let fans = switched
+            .iter()
+            .find(|s| s.path == index)
+            .and_then(|s| s.fans);
+        paths.push(AirPath {
+            name: plan.name.clone(),
+            flow: format!("{from}_to_{to}_by_{}", plan.name),
+            from,
+            to,
+            meter: 0,
+            fans,
+        });
+    }
+    builder.link(&End::Node(air.lower), &End::Node(air.upper), Law::Interface);
+    for (index, path) in paths.iter_mut().enumerate() {
+        path.meter = builder.links.len();
+        builder.links.push(Link {
+            ends: Ends {
+                from: None,
+                to: None,
+            },
+            law: Law::AirMeter { path: index },
+        });
+        builder.flow_names.push(path.flow.clone());
+    }
+    paths
+}
+
+fn landmarks<R>(
+    shape: &Shape,
+    attic: &attic::AtticNodes,
+    rooms: &rooms::RoomNodes,
+    builder: &Builder<R>,
+) -> Landmarks {
+    // Heat read at the top of the ceiling path's lowest part: what the board passes on.
+    let ceiling_flows = attic
+        .undersides
+        .iter()
+        .filter_map(|&(underside, _)| {
+            builder.links.iter().position(|link| {
+                matches!(link.law, Law::Conduct { .. }) && link.ends.from == Some(underside)
+            })
+        })
+        // Chains run upward, so that heat down is negative.
+        .map(|flow| (flow, -1.0))
+        .collect();
+    Landmarks {
+        attic_lower: attic.lower,
+        attic_upper: attic.upper,
+        decks: attic.deck_undersides.clone(),
+        floors: attic.floor_tops.clone(),
+        ceilings: attic.undersides.clone(),
+        ceiling_flows,
+        living: rooms.living,
+        furniture: rooms.furniture,
+        lower_volume_share: shape.lower_volume_m3 / shape.volume_m3,
+        layer_heights_m: [
+            shape.lower_centroid_m,
+            shape.upper_centroid_m,
+            shape.ridge_height_m,
+        ],
+        attic_volume_m3: shape.volume_m3,
+        floor_m2: shape.floor_area_m2,
+    }
+}
+
+impl<R: Real> System<R> for Network<R> {
+    fn capacities(&self) -> &[R] {
+        &self.capacities
+    }
+
+    fn ends(&self) -> &[Ends] {
+        &self.ends
+    }
+
+    fn gradient_pattern(&self) -> &[(usize, usize)] {
+        &self.pattern
+    }
+
+    fn flows(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        for index in 0..self.inputs.len() {
+            self.inputs[index] = R::splat(self.input_at(index, time_s));
+        }
+        for (emission, &temp) in self.emission.iter_mut().zip(state) {
+            *emission = emissive_power_w_m2(temp);
+        }
+        self.air
+            .update(state, &self.inputs, &mut self.now)
+            .map_err(|left| {
+                // The next try starts afresh.
+                self.now.pressures_pa.fill(R::splat(0.0));
+                Fault::NoConvergence {
+                    what: "the air balance",
+                    time_s,
+                    residual: left.residual_kg_s,
+                }
+            })?;
+        let scene = self.scene(state);
+        for (flow, link) in flows.iter_mut().zip(&self.links) {
+            *flow = link.flow(&scene);
+        }
+        Ok(())
+    }
+
+    fn gradients(&mut self, _time_s: f64, state: &[R], values: &mut [R]) {
+        let scene = self.scene(state);
+        for (link, slot) in self.links.iter().zip(&self.slots) {
+            link.gradient(&scene, &mut values[slot.clone()]);
+        }
+    }
+
+    fn switch_count(&self) -> usize {
+        self.switches.count()
+    }
+
+    fn switches(&self, time_s: f64, state: &[R], values: &mut [R]) {
+        let outdoor = R::splat(self.outdoor_k(time_s));
+        self.switches.values(time_s, state, outdoor, values);
+    }
+}

@@ -1,0 +1,146 @@
+//! Thermometers: what hangs between air and radiating surfaces does not read the air.
+
+use nalgebra::DMatrix;
+
+use crate::house::{House, Sensor, SensorZone};
+use crate::physics::convection::{
+    combined_w_m2k, conductivity_w_mk, kinematic_viscosity_m2_s, rayleigh_scale,
+};
+use crate::physics::radiation::{STEFAN_BOLTZMANN_W_M2K4, emissive_power_w_m2};
+use crate::physics::view_factors::solid_angle_fraction;
+
+use super::Landmarks;
+use super::attic::AtticNodes;
+use super::shape::Shape;
+
+/// Emittance of a logger's plastic body (usual value, from memory).
+const BODY_EMITTANCE: f64 = 0.9;
+
+/// A thermometer ready to be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thermometer {
+    /// Name in the file.
+    pub name: String,
+    /// Nodes of the air it hangs in and their weights.
+    air: Vec<(usize, f64)>,
+    /// Nodes that radiate at it and their shares of the incoming radiation.
+    surroundings: Vec<(usize, f64)>,
+    unshielded: f64,
+    time_constant_s: f64,
+    diameter_m: f64,
+}
+
+/// The thermometers of a house.
+pub(super) fn thermometers(
+    house: &House,
+    shape: &Shape,
+    attic: &AtticNodes,
+    landmarks: &Landmarks,
+    furniture: usize,
+) -> Vec<Thermometer> {
+    house
+        .sensors
+        .iter()
+        .map(|sensor| {
+            let (air, surroundings) = match sensor.zone {
+                SensorZone::Attic => attic_scene(house, shape, attic, landmarks, sensor),
+                SensorZone::Living => (vec![(landmarks.living, 1.0)], vec![(furniture, 1.0)]),
+            };
+            Thermometer {
+                name: sensor.name.clone(),
+                air,
+                surroundings,
+                unshielded: 1.0 - sensor.shielding,
+                time_constant_s: sensor.time_constant_s,
+                diameter_m: sensor.diameter_m,
+            }
+        })
+        .collect()
+}
+
+type Weights = Vec<(usize, f64)>;
+
+/// Air at the sensor's height and what its sphere sees from the middle of the plan.
+fn attic_scene(
+    house: &House,
+    shape: &Shape,
+    attic: &AtticNodes,
+    landmarks: &Landmarks,
+    sensor: &Sensor,
+) -> (Weights, Weights) {
+    let height = sensor.height_m.clamp(0.01, 0.98 * shape.ridge_height_m);
+    let upper = landmarks.upper_weight(height);
+    let air = vec![(attic.lower, 1.0 - upper), (attic.upper, upper)];
+    // Below the ridge: half way across a gable, near the high wall of one slope.
+    let across = match house.roof.form {
+        crate::house::RoofForm::Gable => 0.5 * house.plan.width_m,
+        crate::house::RoofForm::OneSlope => 0.05 * house.plan.width_m,
+    };
+    let point = [0.5 * house.plan.length_m, across, height];
+    let mut surroundings: Weights = Vec::new();
+    let radiosity: &DMatrix<f64> = &attic.radiosity;
+    for (seen, facet) in attic.facets.iter().enumerate() {
+        let share = solid_angle_fraction(point, &shape.faces[facet.face].polygon) * facet.share;
+        for (source, other) in attic.facets.iter().enumerate() {
+            let weight = share * radiosity[(seen, source)];
+            match surroundings
+                .iter_mut()
+                .find(|(node, _)| *node == other.node)
+            {
+                Some((_, sum)) => *sum += weight,
+                None => surroundings.push((other.node, weight)),
+            }
+        }
+    }
+    (air, surroundings)
+}
+
+impl Thermometer {
+    /// Temperature of the air about it, K.
+    pub fn air_k(&self, state: &[f64]) -> f64 {
+        self.air
+            .iter()
+            .map(|&(node, weight)| weight * state[node])
+            .sum()
+    }
+
+    /// What it would read after a long wait, K: convection balances radiation.
+    ///
+    /// Natural convection on a sphere, `Nu = 2 + 0.589 Ra^¼/[1 + (0.469/Pr)^(9/16)]^(4/9)`
+    /// (Churchill 1983, from memory), helped by air that drifts at 0.1 m/s, `Nu = 2 + 0.6 Re^½
+    /// Pr^⅓` (Ranz & Marshall 1952). A shield keeps off its share of the radiation.
+    pub fn settled_k(&self, state: &[f64]) -> f64 {
+        const DRIFT_M_S: f64 = 0.1;
+        let air = self.air_k(state);
+        let incoming: f64 = self
+            .surroundings
+            .iter()
+            .map(|&(node, weight)| weight * emissive_power_w_m2(state[node]))
+            .sum();
+        let exchange = BODY_EMITTANCE * self.unshielded;
+        let conductivity = conductivity_w_mk(air);
+        let diameter = self.diameter_m;
+        let mut body = air;
+        for _ in 0..12 {
+            let scale = rayleigh_scale(air).powi(4);
+            let rayleigh = (body - air).abs().max(0.05) * diameter.powi(3) / scale;
+            let natural = conductivity / diameter * (2.0 + 0.589 * rayleigh.powf(0.25) / 1.29);
+            let reynolds = DRIFT_M_S * diameter / kinematic_viscosity_m2_s(air);
+            let forced = conductivity / diameter * (2.0 + 0.6 * reynolds.sqrt() * 0.89);
+            let film = combined_w_m2k(natural, forced);
+            let excess = exchange * (incoming - emissive_power_w_m2(body)) - film * (body - air);
+            let slope = film + exchange * 4.0 * STEFAN_BOLTZMANN_W_M2K4 * body.powi(3);
+            body += excess / slope;
+        }
+        body
+    }
+
+    /// What it reads, K, after `step_s` with the surroundings of `state`, having read `before_k`.
+    pub fn reading_k(&self, before_k: f64, state: &[f64], step_s: f64) -> f64 {
+        let settled = self.settled_k(state);
+        if self.time_constant_s <= 0.0 {
+            return settled;
+        }
+        settled + (before_k - settled) * (-step_s / self.time_constant_s).exp()
+    }
+}

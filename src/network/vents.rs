@@ -1,0 +1,391 @@
+//! Openings, leaks, fans and windows as paths for air.
+
+use crate::equipment::FanCurve;
+use crate::house::{Direction, FanGroup, Floor, House, Place as Where};
+use crate::ode::Real;
+use crate::physics::airflow::{Element, flow_at_1_pa_m3_s};
+
+use super::air::{ATTIC, CRAWL, LIVING, PathPlan, Place};
+use super::attic::Heights;
+use super::builder::Builder;
+use super::forcing::Input;
+use super::shape::{compass, nearest_wall, wall_azimuths};
+
+/// Exponent of leaks through attic shell and ceiling (ASHRAE, Sherman; from memory).
+const LEAK_EXPONENT: f64 = 0.65;
+
+/// Openings taller than this are cut in two, so that air can pass both ways, m.
+const TALL_M: f64 = 0.3;
+
+/// A path whose law changes with a control.
+#[derive(Debug, Clone)]
+pub(super) struct Switched<R> {
+    pub(super) path: usize,
+    pub(super) on: Element<R>,
+    pub(super) off: Element<R>,
+    /// Index of the control; `None` is always on.
+    pub(super) control: Option<usize>,
+    /// Index of the fan group, if it is one, and the number of fans on this path.
+    pub(super) fans: Option<(usize, f64)>,
+}
+
+pub(super) fn build<R: Real>(
+    house: &House,
+    heights: Heights,
+    builder: &mut Builder<R>,
+) -> Vec<Switched<R>> {
+    let mut vents = Vents {
+        house,
+        heights,
+        builder,
+        switched: Vec::new(),
+    };
+    for opening in &house.openings {
+        let name = plain(&opening.name);
+        vents.opening(
+            &name,
+            opening.place,
+            opening.azimuth_rad,
+            opening.height_m,
+            opening.extent_m,
+            opening.discharge_coefficient * opening.net_free_area_m2,
+        );
+    }
+    for (index, group) in house.fans.iter().enumerate() {
+        vents.fans(index, group);
+    }
+    vents.attic_leaks();
+    vents.ceiling();
+    vents.walls();
+    vents.airing();
+    vents.crawl_space();
+    vents.switched
+}
+
+/// The last part of a dotted name, safe in a column name.
+fn plain(name: &str) -> String {
+    name.rsplit('.').next().unwrap_or(name).replace('_', "-")
+}
+
+struct Vents<'a, R> {
+    house: &'a House,
+    heights: Heights,
+    builder: &'a mut Builder<R>,
+    switched: Vec<Switched<R>>,
+}
+
+impl<R: Real> Vents<'_, R> {
+    fn attic(&self, height_m: f64) -> Place {
+        Place::Zone {
+            zone: ATTIC,
+            height_m: self.heights.attic_floor_m + height_m,
+        }
+    }
+
+    fn outdoors(&mut self, place: Where, azimuth_rad: f64) -> Place {
+        let walls = wall_azimuths(self.house);
+        let pitch_rad = self.house.roof.pitch_rad;
+        let wind = match place {
+            // Under an eave the pressure is that of the wall below it.
+            Where::Soffit | Where::Gable => {
+                let azimuth_rad = walls[nearest_wall(self.house, azimuth_rad)];
+                self.builder.input(Input::WallPressure { azimuth_rad })
+            }
+            Where::Ridge => self.builder.input(Input::RidgePressure),
+            Where::Slope => self.builder.input(Input::SlopePressure {
+                azimuth_rad,
+                pitch_rad,
+            }),
+        };
+        Place::Outdoors { wind }
+    }
+
+    fn opening(
+        &mut self,
+        name: &str,
+        place: Where,
+        azimuth_rad: f64,
+        height_m: f64,
+        extent_m: f64,
+        cd_area_m2: f64,
+    ) {
+        if cd_area_m2 <= 0.0 {
+            return;
+        }
+        let from = self.outdoors(place, azimuth_rad);
+        let parts: &[(f64, &str)] = if extent_m > TALL_M {
+            &[(-0.25, "-low"), (0.25, "-high")]
+        } else {
+            &[(0.0, "")]
+        };
+        for &(shift, suffix) in parts {
+            let cd_area_m2 = R::splat(cd_area_m2 / parts.len() as f64);
+            let plan = PathPlan {
+                name: format!("{name}{suffix}"),
+                from,
+                to: self.attic(height_m + shift * extent_m),
+                channel: None,
+                rise_m: 0.0,
+            };
+            self.builder.path(plan, Element::Orifice { cd_area_m2 });
+        }
+    }
+
+    /// Fans fill their holes in turn; fans of one hole share its area, and an unused hole is a
+    /// hole.
+    fn fans(&mut self, index: usize, group: &FanGroup) {
+        let name = plain(&group.name);
+        let hole = group.discharge_coefficient * group.hole_net_area_m2;
+        let per_hole = group.fans_per_hole.max(1);
+        let full = group.count / per_hole;
+        let left = group.count % per_hole;
+        let used = full + u32::from(left > 0);
+        let open = group.holes.saturating_sub(used);
+        for (fans_in_hole, holes, suffix) in
+            [(per_hole, full, ""), (left, u32::from(left > 0), "-rest")]
+        {
+            if fans_in_hole == 0 || holes == 0 {
+                continue;
+            }
+            let count = f64::from(fans_in_hole * holes);
+            let (on, off) = elements(group, hole / f64::from(fans_in_hole), count);
+            let outside = self.outdoors(group.place, group.azimuth_rad);
+            let inside = self.attic(group.height_m);
+            let (from, to) = match group.direction {
+                Direction::Exhaust => (inside, outside),
+                Direction::Supply => (outside, inside),
+            };
+            let plan = PathPlan {
+                name: format!("{name}{suffix}"),
+                from,
+                to,
+                channel: None,
+                rise_m: 0.0,
+            };
+            let path = self.builder.path(plan, on.clone());
+            self.switched.push(Switched {
+                path,
+                on,
+                off,
+                control: group.control,
+                fans: Some((index, count)),
+            });
+        }
+        if open > 0 {
+            let name = format!("{name}-unused");
+            let area = hole * f64::from(open);
+            self.opening(
+                &name,
+                group.place,
+                group.azimuth_rad,
+                group.height_m,
+                0.0,
+                area,
+            );
+        }
+    }
+
+    /// Background leaks of the attic shell: half round the eaves, half at the ridge.
+    fn attic_leaks(&mut self) {
+        let area = self.house.attic.leakage_area_m2;
+        if area <= 0.0 {
+            return;
+        }
+        let whole = flow_at_1_pa_m3_s(area, LEAK_EXPONENT);
+        let crack = |share: f64| Element::Crack {
+            flow_at_1_pa_m3_s: R::splat(whole * share),
+            exponent: LEAK_EXPONENT,
+        };
+        for azimuth_rad in wall_azimuths(self.house) {
+            let plan = PathPlan {
+                name: format!("attic-leak-{}", compass(azimuth_rad)),
+                from: self.outdoors(Where::Soffit, azimuth_rad),
+                to: self.attic(0.05),
+                channel: None,
+                rise_m: 0.0,
+            };
+            self.builder.path(plan, crack(0.125));
+        }
+        let ridge = self.heights.ridge_m - self.heights.attic_floor_m;
+        let plan = PathPlan {
+            name: "attic-leak-ridge".to_owned(),
+            from: self.outdoors(Where::Ridge, 0.0),
+            to: self.attic(0.95 * ridge),
+            channel: None,
+            rise_m: 0.0,
+        };
+        self.builder.path(plan, crack(0.5));
+    }
+
+    fn ceiling(&mut self) {
+        let area = self.house.ceiling.leakage_area_m2;
+        if area <= 0.0 {
+            return;
+        }
+        let height_m = self.heights.attic_floor_m;
+        let plan = PathPlan {
+            name: "ceiling-leak".to_owned(),
+            from: Place::Zone {
+                zone: LIVING,
+                height_m,
+            },
+            to: self.attic(0.0),
+            channel: None,
+            rise_m: 0.0,
+        };
+        let flow_at_1_pa_m3_s = R::splat(flow_at_1_pa_m3_s(area, LEAK_EXPONENT));
+        self.builder.path(
+            plan,
+            Element::Crack {
+                flow_at_1_pa_m3_s,
+                exponent: LEAK_EXPONENT,
+            },
+        );
+    }
+
+    /// Leaks of the outer walls, spread over four sides and two heights.
+    fn walls(&mut self) {
+        let house = self.house;
+        let living = &house.living;
+        if living.leakage_m3_s <= 0.0 {
+            return;
+        }
+        let plan = &house.plan;
+        let perimeter = 2.0 * (plan.length_m + plan.width_m);
+        let tall = f64::from(plan.storeys) * plan.storey_height_m;
+        for (index, azimuth_rad) in wall_azimuths(house).into_iter().enumerate() {
+            let width = if index % 2 == 0 {
+                plan.width_m
+            } else {
+                plan.length_m
+            };
+            for (share, level) in [(0.25, "low"), (0.75, "high")] {
+                let place = Place::Zone {
+                    zone: LIVING,
+                    height_m: plan.floor_height_m + share * tall,
+                };
+                let path = PathPlan {
+                    name: format!("wall-leak-{}-{level}", compass(azimuth_rad)),
+                    from: self.outdoors(Where::Gable, azimuth_rad),
+                    to: place,
+                    channel: None,
+                    rise_m: 0.0,
+                };
+                let flow = living.leakage_m3_s * 0.5 * width / perimeter;
+                let flow_at_1_pa_m3_s = R::splat(flow);
+                let exponent = living.leakage_exponent;
+                self.builder.path(
+                    path,
+                    Element::Crack {
+                        flow_at_1_pa_m3_s,
+                        exponent,
+                    },
+                );
+            }
+        }
+    }
+
+    /// Windows opened by rule, on two opposite sides, each as an upper and a lower half.
+    fn airing(&mut self) {
+        let Some(airing) = &self.house.living.airing else {
+            return;
+        };
+        let plan = &self.house.plan;
+        // Sills at 0.9 m, openings 1 m tall (common practice, no source).
+        for (turn, side) in [(0.0, "a"), (std::f64::consts::PI, "b")] {
+            for (height, level) in [(1.15, "low"), (1.65, "high")] {
+                let azimuth_rad = airing.azimuth_rad + turn;
+                let path = PathPlan {
+                    name: format!("windows-{side}-{level}"),
+                    from: self.outdoors(Where::Gable, azimuth_rad),
+                    to: Place::Zone {
+                        zone: LIVING,
+                        height_m: plan.floor_height_m + height,
+                    },
+                    channel: None,
+                    rise_m: 0.0,
+                };
+                let on = Element::Orifice {
+                    cd_area_m2: R::splat(0.6 * airing.area_m2 / 2.0),
+                };
+                let path = self.builder.path(path, on.clone());
+                let control = Some(airing.control);
+                self.switched.push(Switched {
+                    path,
+                    on,
+                    off: Element::Shut,
+                    control,
+                    fans: None,
+                });
+            }
+        }
+    }
+
+    fn crawl_space(&mut self) {
+        let Floor::Crawl {
+            height_m,
+            vent_area_m2,
+            ..
+        } = &self.house.living.floor
+        else {
+            return;
+        };
+        // A crawl space always leaks a little: 5 cm² a side stand for cracks.
+        let area = vent_area_m2.max(0.002) / 4.0;
+        for azimuth_rad in wall_azimuths(self.house) {
+            let path = PathPlan {
+                name: format!("crawl-vent-{}", compass(azimuth_rad)),
+                from: self.outdoors(Where::Gable, azimuth_rad),
+                to: Place::Zone {
+                    zone: CRAWL,
+                    height_m: 0.5 * height_m,
+                },
+                channel: None,
+                rise_m: 0.0,
+            };
+            self.builder.path(
+                path,
+                Element::Orifice {
+                    cd_area_m2: R::splat(0.6 * area),
+                },
+            );
+        }
+    }
+}
+
+/// Laws of a group of fans running and stopped, `cd_area_m2` the share of hole of one fan.
+fn elements<R: Real>(group: &FanGroup, cd_area_m2: f64, count: f64) -> (Element<R>, Element<R>) {
+    let fan = &group.fan;
+    let (speed, density) = (fan.speed, fan.curve_density_kg_m3);
+    let (shut_off, free) = (fan.curve.shut_off_pa(), fan.curve.free_air_m3_s());
+    let splat = R::splat;
+    let on = match &fan.curve {
+        FanCurve::Quadratic { .. } => Element::QuadraticFan {
+            shut_off_per_density: splat(shut_off * speed * speed / density),
+            curvature_per_density: splat(shut_off / (free * free) / density),
+            cd_area_m2: splat(cd_area_m2),
+            count: splat(count),
+        },
+        FanCurve::Points(points) => Element::PolygonFan {
+            points: points
+                .iter()
+                .map(|[flow, pressure]| [flow * speed, pressure * speed * speed / density])
+                .collect(),
+            cd_area_m2: splat(cd_area_m2),
+            count: splat(count),
+        },
+    };
+    let off = if group.damper {
+        Element::Shut
+    } else {
+        // Air that is pushed through a still wheel meets about the loss that the running wheel
+        // makes up for at free flow.
+        Element::QuadraticFan {
+            shut_off_per_density: splat(0.0),
+            curvature_per_density: splat(shut_off / (free * free) / density),
+            cd_area_m2: splat(cd_area_m2),
+            count: splat(count),
+        }
+    };
+    (on, off)
+}
