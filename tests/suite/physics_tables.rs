@@ -4,6 +4,7 @@
 
 use nalgebra::DMatrix;
 use rafterheat::physics::conduction::{Films, Layer, lumps, periodic_response};
+use rafterheat::physics::moist_air;
 use rafterheat::physics::radiation::{STEFAN_BOLTZMANN_W_M2K4, emissive_power_w_m2, exchange};
 use rafterheat::physics::view_factors::{Face, crossed_strings, exchange_area_m2, view_factors};
 
@@ -393,4 +394,64 @@ fn lumped_chains_keep_decrement_and_lag_of_every_assembly() {
             "{name} {period_h} h: {lag_error_min} min"
         );
     }
+}
+
+/// psychrolib 2.5.0 columns of the table, which holds the ASHRAE 2017 formulas.
+#[test]
+fn moist_air_matches_the_psychrometric_library() {
+    let table = table::read("c3_psychrometrics.csv");
+    let mut worst = [0.0_f64; 2];
+    let mut skipped = 0;
+    for row in 0..table.len() {
+        let get = |column: &str| table.f64(row, column);
+        let temp_k = get("t_dry_c") + 273.15;
+        let pressure = get("pressure_pa");
+        let saturation = moist_air::saturation_pressure_pa(temp_k);
+        let vapour = get("rel_hum") * saturation;
+        let ratio = moist_air::humidity_ratio(vapour, pressure);
+        for (value, column) in [
+            (saturation, "sat_vap_pres_pa"),
+            (vapour, "vap_pres_pa"),
+            (ratio, "hum_ratio"),
+            (moist_air::enthalpy_j_kg(temp_k, ratio), "enthalpy_j_per_kg"),
+            (
+                moist_air::specific_volume_m3_kg(temp_k, ratio, pressure),
+                "volume_m3_per_kg",
+            ),
+            (
+                moist_air::density_kg_m3(temp_k, ratio, pressure),
+                "density_kg_per_m3",
+            ),
+            (
+                moist_air::vapour_pressure_pa(ratio, pressure),
+                "vap_pres_pa",
+            ),
+            (
+                moist_air::relative_humidity(temp_k, ratio, pressure),
+                "rel_hum",
+            ),
+        ] {
+            let error = (value / get(column) - 1.0).abs();
+            worst[0] = worst[0].max(error);
+            assert!(error < 1e-6, "row {row} {column}: {value} is {error:e} off");
+        }
+        let dew = moist_air::dew_point_k(vapour) - 273.15 - get("t_dew_root_c");
+        worst[1] = worst[1].max(dew.abs());
+        assert!(dew.abs() < 1e-6, "row {row}: dew point {dew:e} K off");
+        // Near 0 °C both an ice and a water bulb are roots; the table marks those rows.
+        if table.text(row, "wet_bulb_two_valued") == "1" {
+            skipped += 1;
+            continue;
+        }
+        let wet = moist_air::wet_bulb_k(temp_k, ratio, pressure) - 273.15 - get("t_wet_root_c");
+        worst[1] = worst[1].max(wet.abs());
+        assert!(wet.abs() < 1e-6, "row {row}: wet bulb {wet:e} K off");
+    }
+    assert!(skipped < table.len() / 10, "{skipped} rows skipped");
+    println!(
+        "psychrometrics, worst {:e} relative, {:e} K; {skipped} of {} wet bulbs skipped",
+        worst[0],
+        worst[1],
+        table.len()
+    );
 }
