@@ -3,7 +3,8 @@
 //! Each table names the libraries and versions it was made with in its first lines.
 
 use nalgebra::DMatrix;
-use rafterheat::physics::conduction::{Films, Layer, lumps, periodic_response};
+use rafterheat::physics::conduction::{Films, Layer, periodic_response};
+use rafterheat::physics::lumping::lumps;
 use rafterheat::physics::moist_air;
 use rafterheat::physics::radiation::{STEFAN_BOLTZMANN_W_M2K4, emissive_power_w_m2, exchange};
 use rafterheat::physics::view_factors::{Face, crossed_strings, exchange_area_m2, view_factors};
