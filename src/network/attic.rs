@@ -246,7 +246,7 @@ impl<R: Real> Attic<'_, R> {
 
     fn hung_foil(&mut self, index: usize, face: &AtticFace, deck: usize, barrier: &Barrier) {
         let BarrierPlace::Rafters {
-            depth_m: gap_m,
+            gap_m,
             channel,
             open_share,
         } = barrier.place

@@ -1,7 +1,8 @@
 //! Collects nodes, links, inputs and air paths while a house is put together.
 
 use crate::ode::{Ends, Real};
-use crate::physics::conduction::{Chain, ConductionError, Films, Layer, lumps};
+use crate::physics::conduction::{Films, Layer};
+use crate::physics::lumping::{Chain, LumpingError, lumps};
 use crate::physics::pressure_network::Path;
 
 use super::air::{Channel, PathPlan, Place, Riser};
@@ -133,7 +134,7 @@ impl<R: Real> Builder<R> {
         layers: &[Layer],
         area_m2: f64,
         names: [&str; 3],
-    ) -> Result<Vec<usize>, ConductionError> {
+    ) -> Result<Vec<usize>, LumpingError> {
         let chain = lumps(layers, USUAL_FILMS)?;
         Ok(self.string(&chain, area_m2, names))
     }

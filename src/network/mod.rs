@@ -20,7 +20,7 @@ use std::ops::Range;
 
 use crate::house::House;
 use crate::ode::{Ends, Fault, Real, System};
-use crate::physics::conduction::ConductionError;
+use crate::physics::lumping::LumpingError;
 use crate::physics::radiation::{ExchangeError, emissive_power_w_m2};
 use crate::physics::view_factors::ViewFactorError;
 use crate::weather::Weather;
@@ -44,7 +44,7 @@ pub use sensor::Thermometer;
 pub enum AssemblyError {
     /// Layers that cannot be turned into lumps.
     #[error("layers of the house: {0}")]
-    Conduction(#[from] ConductionError),
+    Conduction(#[from] LumpingError),
     /// The attic's faces do not close.
     #[error("faces of the attic: {0}")]
     Faces(#[from] ViewFactorError),
