@@ -209,7 +209,12 @@ impl Series {
             .unwrap_or(3600);
         let end_s = self.first_s + self.slots() * self.step_s;
         let nearest = |at: i64| (at + step_s / 2).div_euclid(step_s) * step_s;
-        let start_s = nearest(self.first_s);
+        let start_s = nearest(self.first_s)
+            + if self.begins_with_air_only() {
+                step_s
+            } else {
+                0
+            };
         let intervals = usize::try_from((nearest(end_s) - start_s) / step_s).unwrap_or(0);
         let periodic = typical && self.slots() * self.step_s == YEAR_S;
         let aligned = (self.first_s - start_s) % self.step_s == 0;
@@ -270,6 +275,21 @@ impl Series {
             values,
             wind_cosine,
         }
+    }
+
+    /// Whether the first row only tells the air at the start of the second row's interval.
+    fn begins_with_air_only(&self) -> bool {
+        let radiation = || {
+            Quantity::ALL
+                .into_iter()
+                .filter(|q| !is_air(*q))
+                .map(|q| &self.values[q as usize])
+        };
+        self.step_s >= STEPS[0]
+            && self.readings_after_s == self.step_s
+            && self.slots() > 2
+            && radiation().all(|column| column[0].is_nan())
+            && radiation().any(|column| !column[1].is_nan())
     }
 
     /// First and last instant, s since 1970 local standard time.

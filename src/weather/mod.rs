@@ -8,8 +8,10 @@ mod column_map;
 mod column_map_text;
 mod delimited;
 mod derive;
+mod describe;
 mod grid;
 mod infrared;
+mod made;
 mod notice;
 mod problem;
 mod quantity;
@@ -22,10 +24,13 @@ mod sunlight;
 mod tmy3;
 mod vapour;
 mod within;
+mod write;
 
 pub use column_map::{
     Column, ColumnMap, ColumnMapError, ColumnRef, MapFault, Readings, Stamp, TimeColumns,
 };
+pub use describe::{Description, Month, Stretch};
+pub use made::{DULLEST, MadeError, MadeFault, MadeWeek};
 pub use notice::Notice;
 pub use problem::{LISTED_PROBLEMS, Problem, WeatherError};
 pub use quantity::{ColumnUnit, Quantity};
