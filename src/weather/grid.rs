@@ -21,6 +21,8 @@ pub(super) struct Series {
 const STEPS: [i64; 3] = [900, 1800, 3600];
 /// A jump by more than this is taken as a wrong date, s.
 const FARTHEST_JUMP_S: i64 = 400 * 86_400;
+/// Steps that a short file may leave open.
+const SPARE_SLOTS: i64 = 20_000;
 const YEAR_S: i64 = 365 * 86_400;
 
 /// Brings the rows to a regular step; what does not fit is a problem.
@@ -132,9 +134,7 @@ fn show_as_one_year(raw: &mut Raw, step_s: i64) {
 fn in_order(rows: &[Row], step_s: i64, to_start_s: i64, problems: &mut Problems) -> Vec<Row> {
     let mut kept: Vec<Row> = Vec::with_capacity(rows.len());
     let count = i64::try_from(rows.len()).unwrap_or(i64::MAX);
-    let most_slots = count
-        .saturating_mul(20)
-        .saturating_add(FARTHEST_JUMP_S / step_s);
+    let most_slots = count.saturating_mul(20).saturating_add(SPARE_SLOTS);
     for row in rows {
         let (line, at) = (row.line, civil_time(row.at_s - to_start_s));
         let (Some(first), Some(last)) = (kept.first(), kept.last()) else {
@@ -159,9 +159,6 @@ fn in_order(rows: &[Row], step_s: i64, to_start_s: i64, problems: &mut Problems)
                     before: civil_time(last.at_s - to_start_s),
                 }
             });
-            if clocks_back {
-                return kept;
-            }
         } else if ahead_s > FARTHEST_JUMP_S || (row.at_s - first.at_s) / step_s > most_slots {
             problems.push(Problem::FarAway { line, at });
         } else if ahead_s % step_s != 0 {

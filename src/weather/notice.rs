@@ -113,6 +113,13 @@ pub enum Notice {
         /// Uncertainty, W/m².
         uncertainty_w_m2: f64,
     },
+    /// In gaps too long to be bridged a quantity was derived from the others.
+    DerivedWhereMissing {
+        /// What was missing.
+        quantity: Quantity,
+        /// How many intervals.
+        intervals: usize,
+    },
     /// Dew point was derived from relative humidity.
     DewPointFromRelativeHumidity,
     /// There was no humidity: the dew point is each day's lowest temperature (Allen et al. 1998,

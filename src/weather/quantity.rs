@@ -187,10 +187,14 @@ impl ColumnUnit {
         // 300 and 400 are above absolute zero in every unit of temperature.
         let (low, high) = (at(300)?, at(400)?);
         let scale = (high - low) / 100.0;
-        Some(Self {
-            scale,
-            offset: low - 300.0 * scale,
-        })
+        let offset = low - 300.0 * scale;
+        // Rounding must not turn a calm of 0 into less than nothing.
+        let offset = if offset.abs() < 1e-9 * low {
+            0.0
+        } else {
+            offset
+        };
+        Some(Self { scale, offset })
     }
 
     /// The number of a column in SI.
@@ -227,6 +231,14 @@ mod tests {
                 (got / si - 1.0).abs() < 1e-5,
                 "{quantity:?} {unit}: {got} instead of {si}"
             );
+        }
+    }
+
+    #[test]
+    fn nothing_is_nothing_in_every_unit() {
+        for unit in ["m/s", "mph", "km/h", "kn", "ft/min"] {
+            let unit = ColumnUnit::find(Quantity::WindSpeed, unit).unwrap();
+            assert!(unit.to_si(0.0).abs() <= 0.0, "{unit:?}");
         }
     }
 

@@ -2,7 +2,8 @@
 //!
 //! * up to 3 h: a straight line (radiation of the sun: the clearness of the sky is bridged);
 //! * up to 24 h: the same hours of the day before and the day after, blended across the gap;
-//! * longer: a hole, which is not simulated. Pressure varies little and is bridged over any gap.
+//! * longer: a hole, which is not simulated. Pressure varies little and is bridged over any gap;
+//!   infrared, direct, diffuse and albedo are derived from the others as if they had no column.
 //!
 //! The limits are common practice, no source.
 
@@ -83,6 +84,9 @@ pub(super) fn fill(grid: &mut Grid, site: &Site, notices: &mut Vec<Notice>) -> V
                 values,
             });
         }
+        if is_derived_where_missing(grid, quantity) {
+            continue;
+        }
         for (from, to) in left {
             // A reading at an end is missing to the intervals on both of its sides.
             let first = if is_air(quantity) {
@@ -106,6 +110,20 @@ pub(super) fn fill(grid: &mut Grid, site: &Site, notices: &mut Vec<Notice>) -> V
         }
     }
     holes
+}
+
+/// Whether long gaps of a quantity are filled later with what the others tell.
+fn is_derived_where_missing(grid: &Grid, quantity: Quantity) -> bool {
+    match quantity {
+        Quantity::Albedo | Quantity::InfraredDown | Quantity::DirectNormal | Quantity::Diffuse => {
+            true
+        }
+        // Cloud cover matters where global is derived from it.
+        Quantity::CloudCover => grid.values[Quantity::Global as usize]
+            .iter()
+            .any(|x| !x.is_nan()),
+        _ => false,
+    }
 }
 
 /// What clearness is measured against, interval by interval: the mean sine of the sun's

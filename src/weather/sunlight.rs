@@ -130,6 +130,16 @@ pub(super) fn complete(
         check_closure(light, notices, |i| global[i] - beam(direct, i) - sky[i]);
     }
     bound(&mut global, light, notices);
+    let gaps = sky
+        .or(direct)
+        .map_or(0, |column| column.iter().filter(|x| x.is_nan()).count());
+    if gaps > 0 {
+        let quantity = Quantity::Diffuse;
+        notices.push(Notice::DerivedWhereMissing {
+            quantity,
+            intervals: gaps,
+        });
+    }
     let diffuse = match (sky, direct) {
         (Some(sky), _) => sky.to_vec(),
         (None, Some(direct)) => {
@@ -147,14 +157,16 @@ pub(super) fn complete(
     };
     let diffuse = (0..grid.intervals)
         .map(|i| {
-            let most_beam = CLEAREST_BEAM * light.outside_w_m2[i] * light.sine[i];
-            // Written so that a hole stays one.
-            let least = global[i] - most_beam;
-            let diffuse = if diffuse[i] < least {
-                least
+            // In a long gap of the sky's part it is split from global.
+            let seen = if diffuse[i].is_nan() {
+                split(global[i], light, i)
             } else {
                 diffuse[i]
             };
+            let most_beam = CLEAREST_BEAM * light.outside_w_m2[i] * light.sine[i];
+            // Written so that a hole stays one.
+            let least = global[i] - most_beam;
+            let diffuse = if seen < least { least } else { seen };
             let diffuse = if diffuse < 0.0 { 0.0 } else { diffuse };
             if diffuse > global[i] {
                 global[i]

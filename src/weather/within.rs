@@ -54,6 +54,14 @@ impl Weather {
     /// With one part an interval in which the sun both rises and sets, or is up only between the
     /// ends, loses its light: take four parts an hour or more. `parts` of 0 counts as 1; an
     /// interval past the end gives nothing.
+    ///
+    /// ```
+    /// let weather = rafterheat::weather::MadeWeek::default().weather()?;
+    /// let noon = weather.within(12, 4);
+    /// assert_eq!(noon.len(), 5);
+    /// assert!(noon[2].direct_normal_w_m2 > 500.0);
+    /// # Ok::<(), rafterheat::weather::MadeError>(())
+    /// ```
     pub fn within(&self, interval: usize, parts: usize) -> Vec<Conditions> {
         let (Some(mean), Some([start, end])) = (
             self.radiation.get(interval),

@@ -6,4 +6,5 @@ mod integrators;
 mod physics_tables;
 mod sun_and_sky;
 mod table;
+mod weather_faults;
 mod weather_files;
