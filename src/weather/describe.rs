@@ -4,8 +4,10 @@ use std::ops::Range;
 
 use jiff::civil::DateTime;
 
+use crate::physics::moist_air::saturation_humidity_ratio;
+
 use super::raw::{civil_seconds, civil_time};
-use super::{Hole, Kind, Notice, Place, Weather, vapour};
+use super::{Hole, Kind, Notice, Place, Weather};
 
 /// Days in the stretches that are looked for.
 const WEEK_DAYS: usize = 7;
@@ -132,7 +134,9 @@ impl Weather {
             mean_dry_bulb_k: mean(&|at| at.dry_bulb_k),
             highest_dry_bulb_k: temps().fold(f64::NEG_INFINITY, f64::max),
             lowest_dry_bulb_k: temps().fold(f64::INFINITY, f64::min),
-            mean_humidity_ratio: mean(&|at| vapour::humidity_ratio(at.dew_point_k, at.pressure_pa)),
+            mean_humidity_ratio: mean(&|at| {
+                saturation_humidity_ratio(at.dew_point_k, at.pressure_pa)
+            }),
             mean_wind_speed_m_s: mean(&|at| at.wind_speed_m_s),
             mean_global_w_m2: radiation.iter().map(|at| at.global_w_m2).sum::<f64>() / n,
             mean_infrared_down_w_m2: radiation

@@ -22,7 +22,6 @@ mod repair;
 mod solar;
 mod sunlight;
 mod tmy3;
-mod vapour;
 mod within;
 mod write;
 

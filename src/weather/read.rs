@@ -2,11 +2,12 @@
 
 use std::path::Path;
 
+use crate::physics::moist_air;
+
 use super::derive;
 use super::problem::{Problems, shorten};
 use super::raw::{Raw, civil_time};
 use super::solar::Site;
-use super::vapour;
 use super::{ColumnMap, Kind, Notice, Problem, Quantity, Weather, WeatherError};
 use super::{delimited, grid, repair, tmy3};
 
@@ -144,8 +145,8 @@ fn dew_point_of_rows(raw: &mut Raw) {
         let (temp_k, share) = (row.values[dry], row.values[humid]);
         if row.values[dew].is_nan() && !temp_k.is_nan() && !share.is_nan() {
             // Below 1 % an instrument says nothing, and zero has no dew point.
-            let vapour_pa = share.max(0.01) * vapour::saturation_pa(temp_k);
-            row.values[dew] = vapour::dew_point_k(vapour_pa);
+            let vapour_pa = share.max(0.01) * moist_air::saturation_pressure_pa(temp_k);
+            row.values[dew] = moist_air::dew_point_k(vapour_pa);
             derived = true;
         }
     }

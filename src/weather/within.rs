@@ -8,11 +8,11 @@
 
 use std::f64::consts::{PI, TAU};
 
+use crate::physics::moist_air::saturation_humidity_ratio;
 use crate::sun::SunPosition;
 
 use super::Weather;
 use super::raw::civil_seconds;
-use super::vapour;
 
 /// The weather at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,7 +88,7 @@ impl Weather {
                 Conditions {
                     time_s,
                     dry_bulb_k,
-                    humidity_ratio: vapour::humidity_ratio(dew_point_k, pressure_pa),
+                    humidity_ratio: saturation_humidity_ratio(dew_point_k, pressure_pa),
                     dew_point_k,
                     pressure_pa,
                     wind_speed_m_s: between(start.wind_speed_m_s, end.wind_speed_m_s),
