@@ -11,6 +11,7 @@ pub mod house;
 pub mod network;
 pub mod ode;
 pub mod physics;
+pub mod run;
 pub mod sun;
 pub mod units;
 pub mod weather;

@@ -34,6 +34,24 @@ impl FanCurve {
         }
     }
 
+    /// Pressure at a volume flow (m³/s), Pa.
+    pub fn pressure_pa(&self, flow_m3_s: f64) -> f64 {
+        match self {
+            Self::Quadratic {
+                shut_off_pa,
+                free_air_m3_s,
+            } => shut_off_pa * (1.0 - (flow_m3_s / free_air_m3_s).powi(2)),
+            Self::Points(points) => points
+                .windows(2)
+                .find(|pair| flow_m3_s <= pair[1][0])
+                .or(points.windows(2).last())
+                .map_or(0.0, |pair| {
+                    let [[q0, p0], [q1, p1]] = [pair[0], pair[1]];
+                    p0 + (p1 - p0) * (flow_m3_s - q0) / (q1 - q0)
+                }),
+        }
+    }
+
     /// Pressure at no flow, Pa.
     pub fn shut_off_pa(&self) -> f64 {
         match self {
@@ -54,4 +72,54 @@ pub struct Fan {
     pub power_w: f64,
     /// Speed against full speed, 0 to 1 (fan laws), such as from a lower voltage.
     pub speed: f64,
+}
+
+impl Fan {
+    /// Electric power at the speed of use, W: `P ∝ N³`.
+    pub fn running_power_w(&self) -> f64 {
+        self.power_w * self.speed.powi(3)
+    }
+
+    /// Pressure that the fan adds at a volume flow, at the speed of use and the density of its
+    /// curve, Pa.
+    pub fn pressure_pa(&self, flow_m3_s: f64) -> f64 {
+        let full_speed = flow_m3_s / self.speed;
+        self.speed * self.speed * self.curve.pressure_pa(full_speed)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_curve_passes_through_its_ends() {
+        let quadratic = FanCurve::Quadratic {
+            shut_off_pa: 20.0,
+            free_air_m3_s: 0.04,
+        };
+        let points = FanCurve::Points(vec![[0.0, 20.0], [0.03, 8.0], [0.035, 4.0]]);
+        for curve in [quadratic, points] {
+            assert!((curve.pressure_pa(0.0) - 20.0).abs() < 1e-12);
+            assert!(curve.pressure_pa(curve.free_air_m3_s()).abs() < 1e-9);
+            assert!((curve.free_air_m3_s() - 0.04).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn half_speed_is_half_the_flow_a_quarter_of_the_pressure_and_an_eighth_of_the_power() {
+        let curve = FanCurve::Quadratic {
+            shut_off_pa: 20.0,
+            free_air_m3_s: 0.04,
+        };
+        let fan = Fan {
+            curve,
+            curve_density_kg_m3: 1.2,
+            power_w: 8.0,
+            speed: 0.5,
+        };
+        assert!((fan.pressure_pa(0.0) - 5.0).abs() < 1e-12);
+        assert!(fan.pressure_pa(0.02).abs() < 1e-12);
+        assert!((fan.running_power_w() - 1.0).abs() < 1e-12);
+    }
 }

@@ -20,6 +20,9 @@ pub(super) const LIVING: usize = 1;
 /// Crawl space, where there is one.
 pub(super) const CRAWL: usize = 2;
 
+/// Share of the lower layer in the attic's air, for its mean density.
+const LOWER_SHARE: f64 = 0.75;
+
 /// Where one end of a path is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Place {
@@ -162,6 +165,8 @@ pub(super) struct AirState<R> {
     pub(super) interface_by_lower: R,
     pub(super) interface_by_upper: R,
     attic_speed_m_s: R,
+    /// Of the attic's air and of outdoor air.
+    pub(super) densities_kg_m3: [R; 2],
 }
 
 impl<R: Real> AirState<R> {
@@ -213,6 +218,7 @@ impl<R: Real> AirState<R> {
             interface_by_lower: zero,
             interface_by_upper: zero,
             attic_speed_m_s: zero,
+            densities_kg_m3: [zero; 2],
         }
     }
 
@@ -282,6 +288,8 @@ impl<R: Real> Air<R> {
         let humidity = inputs[self.humidity];
         let density = |temp_k: R| density_kg_m3(inputs[self.pressure], temp_k, humidity);
         let outside = density(outdoor_k);
+        let mean_k = state[self.lower] * LOWER_SHARE + state[self.upper] * (1.0 - LOWER_SHARE);
+        now.densities_kg_m3 = [density(mean_k), outside];
         self.set_drives(state, inputs, outside, &density, now);
         solve(
             &self.paths,

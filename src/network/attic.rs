@@ -36,7 +36,8 @@ pub(super) struct AtticNodes {
     pub(super) upper: usize,
     /// Undersides of the ceiling, with their areas, m².
     pub(super) undersides: Vec<(usize, f64)>,
-    /// Top of the ceiling board under the insulation: where the ceiling's heat is read.
+    /// Tops of the ceiling board on each path through it: where the ceiling's heat is read.
+    pub(super) board_tops: Vec<usize>,
     pub(super) facets: Vec<Facet>,
     /// Radiosity of each facet per σT⁴ of each, for thermometers.
     pub(super) radiosity: nalgebra::DMatrix<f64>,
@@ -82,7 +83,11 @@ pub(super) fn build<R: Real>(
             FaceKind::Floor => {}
         }
     }
-    let (undersides, floor_tops) = attic.floor()?;
+    let CeilingNodes {
+        undersides,
+        floor_tops,
+        board_tops,
+    } = attic.floor()?;
     attic.framing();
     let facets = attic.facets;
     let radiosity = radiate(shape, &facets, builder)?;
@@ -90,6 +95,7 @@ pub(super) fn build<R: Real>(
         lower,
         upper,
         undersides,
+        board_tops,
         facets,
         radiosity,
         deck_undersides,
@@ -419,11 +425,7 @@ impl<R: Real> Attic<'_, R> {
     }
 
     /// Ceiling from the rooms' side to the attic floor: insulation and joists side by side.
-    #[expect(
-        clippy::type_complexity,
-        reason = "two lists of node and area, used once"
-    )]
-    fn floor(&mut self) -> Result<(Vec<(usize, f64)>, Vec<(usize, f64)>), AssemblyError> {
+    fn floor(&mut self) -> Result<CeilingNodes, AssemblyError> {
         let ceiling = &self.house.ceiling;
         let area = self.shape.floor_area_m2;
         let floor_face = self
@@ -433,7 +435,8 @@ impl<R: Real> Attic<'_, R> {
             .position(|f| f.kind == FaceKind::Floor);
         let face = floor_face.unwrap_or(0);
         let mut undersides = Vec::new();
-        let mut tops = Vec::new();
+        let mut floor_tops = Vec::new();
+        let mut board_tops = Vec::new();
         for (layers, share, stem, first) in [
             (
                 &ceiling.insulation,
@@ -452,13 +455,17 @@ impl<R: Real> Attic<'_, R> {
                 continue;
             }
             let path: Vec<Layer> = ceiling.board.iter().chain(layers.iter()).copied().collect();
-            let chain = self
-                .builder
-                .chain(&path, area * share, [stem, "underside", "top"])?;
+            let (chain, board_top) = self.builder.chain_with_place(
+                &path,
+                area * share,
+                [stem, "underside", "top"],
+                ceiling.board.len() - 1,
+            )?;
+            board_tops.push(board_top);
             let top = chain[chain.len() - 1];
             first.clone_into(&mut self.builder.nodes[top].name);
             undersides.push((chain[0], area * share));
-            tops.push((top, area * share));
+            floor_tops.push((top, area * share));
             let foil = match &self.house.barrier {
                 Some(barrier) if barrier.place == BarrierPlace::Floor => {
                     (barrier.coverage, barrier.emittance_attic)
@@ -492,7 +499,11 @@ impl<R: Real> Attic<'_, R> {
             self.builder
                 .link(&End::Node(top), &End::Node(self.lower), law);
         }
-        Ok((undersides, tops))
+        Ok(CeilingNodes {
+            undersides,
+            floor_tops,
+            board_tops,
+        })
     }
 
     /// Timber that hangs in the attic air. It trades heat with the air only: what it radiates to
@@ -514,6 +525,13 @@ impl<R: Real> Attic<'_, R> {
         self.builder
             .link(&End::Node(node), &End::Node(self.lower), law);
     }
+}
+
+/// Nodes of the ceiling, one of each kind for each path through it, with areas, m².
+struct CeilingNodes {
+    undersides: Vec<(usize, f64)>,
+    floor_tops: Vec<(usize, f64)>,
+    board_tops: Vec<usize>,
 }
 
 struct Gap {

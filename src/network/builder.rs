@@ -2,7 +2,7 @@
 
 use crate::ode::{Ends, Real};
 use crate::physics::conduction::{Films, Layer};
-use crate::physics::lumping::{Chain, LumpingError, lumps};
+use crate::physics::lumping::{Chain, LumpingError, lumps_with_places};
 use crate::physics::pressure_network::Path;
 
 use super::air::{Channel, PathPlan, Place, Riser};
@@ -135,8 +135,22 @@ impl<R: Real> Builder<R> {
         area_m2: f64,
         names: [&str; 3],
     ) -> Result<Vec<usize>, LumpingError> {
-        let chain = lumps(layers, USUAL_FILMS)?;
-        Ok(self.string(&chain, area_m2, names))
+        self.chain_with_place(layers, area_m2, names, layers.len())
+            .map(|(nodes, _)| nodes)
+    }
+
+    /// As [`Self::chain`], keeping a node at the far side of layer `place`; gives that node too.
+    pub(super) fn chain_with_place(
+        &mut self,
+        layers: &[Layer],
+        area_m2: f64,
+        names: [&str; 3],
+        place: usize,
+    ) -> Result<(Vec<usize>, usize), LumpingError> {
+        let (chain, places) = lumps_with_places(layers, USUAL_FILMS, &[place])?;
+        let nodes = self.string(&chain, area_m2, names);
+        let kept = nodes[places.first().copied().unwrap_or(0)];
+        Ok((nodes, kept))
     }
 
     fn string(&mut self, chain: &Chain, area_m2: f64, names: [&str; 3]) -> Vec<usize> {

@@ -73,6 +73,16 @@ impl Forcing {
         (&self.firsts[range.clone()], &self.lasts[range])
     }
 
+    /// The short intervals that lie in the first `length_s` seconds.
+    pub fn first_seconds(&self, length_s: f64) -> Range<usize> {
+        let start = self.spans_s.first().map_or(0.0, |span| span.0);
+        let inside = self
+            .spans_s
+            .iter()
+            .take_while(|span| span.1 <= start + length_s + 1e-6);
+        0..inside.count()
+    }
+
     /// Second of the day at which the weather starts.
     pub(super) fn start_of_day_s(&self) -> f64 {
         self.start_of_day_s

@@ -279,6 +279,12 @@ impl<R: Real> Network<R> {
         &self.now.pressures_pa
     }
 
+    /// Densities of the attic's air (its volume mean) and of outdoor air at the last evaluation,
+    /// kg/m³.
+    pub fn air_densities_kg_m3(&self) -> [R; 2] {
+        self.now.densities_kg_m3
+    }
+
     /// Whether each control is on.
     pub fn controls_on(&self) -> Vec<bool> {
         self.switches.controls_on()
@@ -390,14 +396,18 @@ fn landmarks<R>(
     rooms: &rooms::RoomNodes,
     builder: &Builder<R>,
 ) -> Landmarks {
-    // Heat read at the top of the ceiling path's lowest part: what the board passes on.
+    // Heat is read as it enters the board from above: between the node at its top and the next
+    // one up. Without anything above the board, between it and its last inner node.
+    let conducts = |near: &dyn Fn(&Ends) -> Option<usize>, node: usize| {
+        builder.links.iter().position(|link| {
+            matches!(link.law, Law::Conduct { .. }) && near(&link.ends) == Some(node)
+        })
+    };
     let ceiling_flows = attic
-        .undersides
+        .board_tops
         .iter()
-        .filter_map(|&(underside, _)| {
-            builder.links.iter().position(|link| {
-                matches!(link.law, Law::Conduct { .. }) && link.ends.from == Some(underside)
-            })
+        .filter_map(|&top| {
+            conducts(&|ends| ends.from, top).or_else(|| conducts(&|ends| ends.to, top))
         })
         // Chains run upward, so that heat down is negative.
         .map(|flow| (flow, -1.0))

@@ -1,0 +1,334 @@
+//! Marches a warmed-up house through its period and writes down what happens.
+
+use std::ops::Range;
+
+use crate::equipment::Fan;
+use crate::house::{Direction, FanGroup, House};
+use crate::network::Network;
+use crate::ode::{Advance, Integrator, Method, OdeError, System};
+use crate::weather::Weather;
+
+use super::balance;
+use super::outcome::{FanRun, Notice, Outcome, SensorTrace, Trace, WeatherOrigin};
+use super::warm_up::MOST_SWITCHES;
+use super::{RunError, RunOptions};
+
+/// Height of the ridge reading and the low reading as shares of the ridge height.
+const RIDGE_READING: f64 = 0.9;
+const LOW_READING: f64 = 0.1;
+
+/// Marches through the period; `state` is that at its start.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "called once, by the only entry of this module"
+)]
+pub(super) fn march(
+    house: &House,
+    mut network: Network,
+    mut method: Method,
+    weather: &Weather,
+    period: Range<usize>,
+    mut state: Vec<f64>,
+    mut notices: Vec<Notice>,
+    options: &RunOptions,
+) -> Result<Outcome, RunError> {
+    notices.splice(0..0, weather.notices().iter().cloned().map(Notice::Weather));
+    let forcing = network.forcing(weather, period.clone());
+    let origin_s = forcing.span(0).0;
+    network.reset(origin_s);
+    let mut log = Log::new(house, &network, &state, options.output_s);
+    let mut totals = vec![0.0; network.flow_names().len()];
+    network.enter(&forcing, 0);
+    network
+        .flows(origin_s, &state, &mut totals)
+        .map_err(OdeError::from)?;
+    log.read(&network, &state, &totals, 0.0, origin_s);
+    for index in 0..forcing.len() {
+        let (mut from_s, to_s) = network.enter(&forcing, index);
+        let mut switches = 0;
+        loop {
+            let controls = network.controls_on();
+            let advance = method.advance(&mut network, from_s, to_s, &mut state, &mut totals)?;
+            let reached_s = match advance {
+                Advance::Completed => to_s,
+                Advance::Switched { time_s, .. } => time_s,
+            };
+            log.stretch(&network, &controls, &totals, reached_s - from_s);
+            let Advance::Switched { switch, .. } = advance else {
+                break;
+            };
+            network.toggle(switch, reached_s);
+            from_s = reached_s;
+            switches += 1;
+            if switches > MOST_SWITCHES {
+                return Err(RunError::Chattering {
+                    times: switches,
+                    time_s: reached_s - origin_s,
+                });
+            }
+        }
+        network
+            .flows(to_s, &state, &mut totals)
+            .map_err(OdeError::from)?;
+        log.read(&network, &state, &totals, to_s - origin_s, to_s);
+        log.row(&state, to_s - origin_s, index + 1 == forcing.len());
+    }
+    let start = weather.interval_start(period.start);
+    let end = weather.interval_start(period.end);
+    let mut outcome = Outcome {
+        design: house.design.clone(),
+        start,
+        end,
+        weather: WeatherOrigin {
+            source: weather.source().to_owned(),
+            place: weather.place().name.clone(),
+            kind: weather.kind(),
+        },
+        nodes: network.nodes().to_vec(),
+        flow_names: network.flow_names().to_vec(),
+        flow_ends: network
+            .ends()
+            .iter()
+            .map(|ends| (ends.from, ends.to))
+            .collect(),
+        paths: network.paths().to_vec(),
+        times_s: log.times_s,
+        state_k: log.state_k,
+        flows: log.flows,
+        fan_share: log.fan_share,
+        fans: log.fans.into_iter().map(FanLog::finish).collect(),
+        trace: log.trace,
+        landmarks: network.landmarks().clone(),
+        balance: super::Balance::default(),
+        stats: method.stats(),
+        notices,
+    };
+    outcome.balance = balance::check(&outcome)?;
+    Ok(outcome)
+}
+
+/// What a fan group has done so far.
+struct FanLog {
+    run: FanRun,
+    fan: Fan,
+    exhaust: bool,
+    control: Option<usize>,
+    power_w: f64,
+    /// Mass flows of its paths.
+    meters: Vec<usize>,
+    was_running: bool,
+    volume_m3: f64,
+    /// Time running in the output interval that is being filled, s.
+    pending_s: f64,
+}
+
+impl FanLog {
+    fn new(group: &FanGroup, index: usize, network: &Network) -> Self {
+        let count = f64::from(group.count);
+        let meters = network
+            .paths()
+            .iter()
+            .filter(|path| path.fans.is_some_and(|(group, _)| group == index))
+            .map(|path| path.meter)
+            .collect();
+        Self {
+            run: FanRun {
+                name: group.name.clone(),
+                count: group.count,
+                free_air_m3_s: group.fan.curve.free_air_m3_s() * count,
+                delivered_m3_s: 0.0,
+                working_pressure_pa: 0.0,
+                run_s: 0.0,
+                starts: 0,
+                energy_j: 0.0,
+            },
+            fan: group.fan.clone(),
+            exhaust: group.direction == Direction::Exhaust,
+            control: group.control,
+            power_w: group.fan.running_power_w() * count,
+            meters,
+            was_running: false,
+            volume_m3: 0.0,
+            pending_s: 0.0,
+        }
+    }
+
+    fn add(&mut self, network: &Network, controls: &[bool], totals: &[f64], length_s: f64) {
+        let running = self.run.count > 0 && self.control.is_none_or(|control| controls[control]);
+        if running {
+            let mass_kg: f64 = self.meters.iter().map(|&meter| totals[meter]).sum();
+            let [attic, outdoors] = network.air_densities_kg_m3();
+            self.volume_m3 += mass_kg / if self.exhaust { attic } else { outdoors };
+            self.run.run_s += length_s;
+            self.run.energy_j += self.power_w * length_s;
+            self.pending_s += length_s;
+            self.run.starts += u32::from(!self.was_running);
+        }
+        self.was_running = running;
+    }
+
+    fn finish(mut self) -> FanRun {
+        if self.run.run_s > 0.0 {
+            self.run.delivered_m3_s = self.volume_m3 / self.run.run_s;
+            let each = self.run.delivered_m3_s / f64::from(self.run.count.max(1));
+            self.run.working_pressure_pa = self.fan.pressure_pa(each);
+        }
+        self.run
+    }
+}
+
+/// Everything that is written down.
+struct Log {
+    output_s: f64,
+    times_s: Vec<f64>,
+    state_k: Vec<f64>,
+    flows: Vec<f64>,
+    fan_share: Vec<f64>,
+    fans: Vec<FanLog>,
+    trace: Trace,
+    /// Integrals of the flows in the output interval that is being filled.
+    pending: Vec<f64>,
+    pending_s: f64,
+}
+
+impl Log {
+    fn new(house: &House, network: &Network, state: &[f64], output_s: f64) -> Self {
+        let sensors = network
+            .thermometers()
+            .iter()
+            .map(|thermometer| SensorTrace {
+                name: thermometer.name.clone(),
+                reading_k: Vec::new(),
+                air_k: Vec::new(),
+            });
+        let fans = house.fans.iter().enumerate();
+        Self {
+            output_s,
+            times_s: Vec::new(),
+            state_k: state.to_vec(),
+            flows: Vec::new(),
+            fan_share: Vec::new(),
+            fans: fans
+                .map(|(index, group)| FanLog::new(group, index, network))
+                .collect(),
+            trace: Trace {
+                sensors_k: sensors.collect(),
+                ..Trace::default()
+            },
+            pending: vec![0.0; network.flow_names().len()],
+            pending_s: 0.0,
+        }
+    }
+
+    /// Adds a stretch between switches.
+    fn stretch(&mut self, network: &Network, controls: &[bool], totals: &[f64], length_s: f64) {
+        for (sum, total) in self.pending.iter_mut().zip(totals) {
+            *sum += total;
+        }
+        self.pending_s += length_s;
+        for fan in &mut self.fans {
+            fan.add(network, controls, totals, length_s);
+        }
+    }
+
+    /// Closes an output interval if it is full, or in any case at the end.
+    fn row(&mut self, state: &[f64], time_s: f64, last: bool) {
+        if self.pending_s + 1e-6 < self.output_s && !last {
+            return;
+        }
+        let length_s = self.pending_s;
+        self.times_s.push(time_s);
+        self.state_k.extend_from_slice(state);
+        self.flows
+            .extend(self.pending.iter().map(|total| total / length_s));
+        self.fan_share
+            .extend(self.fans.iter().map(|fan| fan.pending_s / length_s));
+        self.pending.fill(0.0);
+        self.pending_s = 0.0;
+        for fan in &mut self.fans {
+            fan.pending_s = 0.0;
+        }
+    }
+
+    /// Takes the readings at an instant.
+    fn read(&mut self, network: &Network, state: &[f64], flows: &[f64], time_s: f64, at_s: f64) {
+        let marks = network.landmarks();
+        let layers = |weight: f64| {
+            let (lower, upper) = (state[marks.attic_lower], state[marks.attic_upper]);
+            lower + (upper - lower) * weight
+        };
+        let mean = |parts: &[(usize, f64)]| {
+            let area: f64 = parts.iter().map(|(_, area)| area).sum();
+            parts
+                .iter()
+                .map(|&(node, area)| state[node] * area)
+                .sum::<f64>()
+                / area
+        };
+        let ridge_m = marks.layer_heights_m[2];
+        let trace = &mut self.trace;
+        let step_s = trace.times_s.last().map_or(0.0, |before| time_s - before);
+        trace.times_s.push(time_s);
+        trace.outdoor_k.push(network.outdoor_k(at_s));
+        trace
+            .attic_ridge_k
+            .push(layers(marks.upper_weight(RIDGE_READING * ridge_m)));
+        trace
+            .attic_air_k
+            .push(layers(1.0 - marks.lower_volume_share));
+        trace
+            .attic_low_k
+            .push(layers(marks.upper_weight(LOW_READING * ridge_m)));
+        let hottest = marks
+            .decks
+            .iter()
+            .map(|&node| state[node])
+            .fold(f64::MIN, f64::max);
+        trace.deck_underside_k.push(hottest);
+        trace.attic_floor_k.push(mean(&marks.floors));
+        trace.ceiling_underside_k.push(mean(&marks.ceilings));
+        trace.living_air_k.push(state[marks.living]);
+        let gain: f64 = marks
+            .ceiling_flows
+            .iter()
+            .map(|&(flow, sign)| sign * flows[flow])
+            .sum();
+        trace.ceiling_gain_w.push(gain);
+        let (mut entering, mut from_living) = (0.0, 0.0);
+        for path in network.paths() {
+            let flow = flows[path.meter];
+            let (inward, other) = if path.to == "attic" && flow > 0.0 {
+                (flow, path.from)
+            } else if path.from == "attic" && flow < 0.0 {
+                (-flow, path.to)
+            } else {
+                continue;
+            };
+            // A channel that loops within the attic brings nothing in.
+            if other != "attic" {
+                entering += inward;
+                from_living += if other == "living" { inward } else { 0.0 };
+            }
+        }
+        let density = network.air_densities_kg_m3()[0];
+        trace
+            .attic_ach
+            .push(entering / density / marks.attic_volume_m3 * 3600.0);
+        trace.from_living_share.push(if entering > 0.0 {
+            from_living / entering
+        } else {
+            0.0
+        });
+        let pressures = network.pressures_pa();
+        trace.attic_pressure_pa.push(pressures[0]);
+        trace.living_pressure_pa.push(pressures[1]);
+        for (thermometer, column) in network.thermometers().iter().zip(&mut trace.sensors_k) {
+            let reading = match column.reading_k.last() {
+                Some(&before) => thermometer.reading_k(before, state, step_s),
+                None => thermometer.settled_k(state),
+            };
+            column.reading_k.push(reading);
+            column.air_k.push(thermometer.air_k(state));
+        }
+    }
+}

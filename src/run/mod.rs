@@ -1,0 +1,113 @@
+//! A house in weather: marches the network through a period and keeps the books.
+
+mod balance;
+mod march;
+mod outcome;
+mod warm_up;
+
+use std::ops::Range;
+
+use crate::house::House;
+use crate::network::{AssemblyError, Network};
+use crate::ode::{Method, OdeError, Reference, Rosenbrock};
+use crate::weather::Weather;
+
+pub use balance::{Imbalance, check as check_balance};
+pub use outcome::{Balance, FanRun, Notice, Outcome, SensorTrace, Trace, WeatherOrigin};
+
+/// How to run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunOptions {
+    /// Integrator.
+    pub integrator: Choice,
+    /// Length of the output intervals, s; a multiple of the forcing's grid.
+    pub output_s: f64,
+    /// Most days before the period that are run first and dropped.
+    pub warm_up_days: u32,
+    /// Temperature, K, from which all nodes start before the warm-up; `None` takes the outdoor
+    /// mean. Results do not depend on it.
+    pub start_k: Option<f64>,
+}
+
+/// Integrator of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Choice {
+    /// Linearly implicit, with the error allowed to a node in a step, K.
+    Default {
+        /// Error allowed, K.
+        tolerance_k: f64,
+    },
+    /// Explicit Dormand–Prince with tight tolerances.
+    Reference {
+        /// Relative and absolute tolerance.
+        tolerance: f64,
+    },
+}
+
+impl Default for RunOptions {
+    fn default() -> Self {
+        Self {
+            integrator: Choice::Default { tolerance_k: 0.01 },
+            output_s: 600.0,
+            warm_up_days: 7,
+            start_k: None,
+        }
+    }
+}
+
+/// Why a run failed.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum RunError {
+    /// The house could not be assembled.
+    #[error(transparent)]
+    Assembly(#[from] AssemblyError),
+    /// The equations could not be solved.
+    #[error("{0}")]
+    Solution(#[from] OdeError),
+    /// A control switches without end.
+    #[error("a control switches more than {times} times within one interval at {time_s} s")]
+    Chattering {
+        /// Times it switched.
+        times: u32,
+        /// Time, s.
+        time_s: f64,
+    },
+    /// A balance does not close.
+    #[error(transparent)]
+    Unbalanced(#[from] Imbalance),
+    /// The period has no weather.
+    #[error("the period is empty")]
+    EmptyPeriod,
+}
+
+/// Runs a house through a period of weather, given as intervals of it.
+///
+/// # Errors
+/// [`RunError`]; a run whose balances do not close is an error, never a result.
+pub fn simulate(
+    house: &House,
+    weather: &Weather,
+    period: Range<usize>,
+    options: &RunOptions,
+) -> Result<Outcome, RunError> {
+    if period.is_empty() {
+        return Err(RunError::EmptyPeriod);
+    }
+    let mut network = Network::assemble(house)?;
+    let mut method = method(&network, options.integrator);
+    let (state, notices) = warm_up::warm_up(&mut network, &mut method, weather, &period, options)?;
+    march::march(
+        house, network, method, weather, period, state, notices, options,
+    )
+}
+
+fn method(network: &Network, choice: Choice) -> Method {
+    match choice {
+        Choice::Default { tolerance_k } => {
+            let tolerances = vec![tolerance_k; network.nodes().len()];
+            Method::Default(Box::new(Rosenbrock::new(tolerances)))
+        }
+        Choice::Reference { tolerance } => Method::Reference(Reference::new(tolerance, tolerance)),
+    }
+}
