@@ -115,6 +115,8 @@ pub struct ColumnMap {
     pub time: TimeColumns,
     /// The columns.
     pub columns: Vec<Column>,
+    /// Height of the wind's measurement above the ground, m; 10 unless given.
+    pub wind_height_m: f64,
     /// Ground reflectance where no column tells it.
     pub albedo: Option<f64>,
     /// Coefficient of the temperature-range formula, 1/√K, where radiation is missing.

@@ -8,6 +8,9 @@ use super::column_map::{
 };
 use super::{ColumnUnit, Kind, Place, Quantity};
 
+/// Height at which weather services measure wind, m: WMO 2018, Guide to Instruments and Methods of
+/// Observation, chapter 5 (from memory).
+pub(super) const USUAL_WIND_HEIGHT_M: f64 = 10.0;
 const KEYS: &[&str] = &[
     "albedo",
     "altitude_m",
@@ -32,6 +35,7 @@ const KEYS: &[&str] = &[
     "stamps_utc_offset_h",
     "time",
     "utc_offset_h",
+    "wind_height_m",
 ];
 const TIME_KEYS: &[&str] = &[
     "column",
@@ -234,6 +238,14 @@ impl Walk<'_> {
             ),
             time: self.time(table),
             columns: self.columns(table),
+            wind_height_m: self
+                .number(
+                    table,
+                    "wind_height_m",
+                    (0.5, 200.0),
+                    "metres from 0.5 to 200",
+                )
+                .unwrap_or(USUAL_WIND_HEIGHT_M),
             albedo: self.number(table, "albedo", (0.0, 1.0), "a number from 0 to 1"),
             range_coefficient: self.number(
                 table,

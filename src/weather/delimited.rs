@@ -101,6 +101,7 @@ pub(super) fn read(text: &str, map: &ColumnMap, problems: &mut Problems) -> Opti
         radiation_offset_s: map.radiation_offset_h.map(|h| whole_seconds(h * 3600.0)),
         columns: described,
         rows,
+        wind_height_m: map.wind_height_m,
         albedo: map.albedo,
         range_coefficient: map.range_coefficient,
         notices: Vec::new(),

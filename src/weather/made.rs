@@ -4,7 +4,9 @@ use jiff::civil::Date;
 
 use crate::units::kelvin;
 
+use super::column_map_text::USUAL_WIND_HEIGHT_M;
 use super::derive::{self, Options};
+use super::dew_point;
 use super::grid::Grid;
 use super::raw::{QUANTITIES, civil_time, midnight};
 use super::solar::Site;
@@ -39,7 +41,7 @@ pub struct MadeWeek {
     pub low_k: f64,
     /// Dew point, K; where it is above the air temperature the air is saturated.
     pub dew_point_k: f64,
-    /// Wind speed, m/s.
+    /// Wind speed at 10 m above open ground, m/s.
     pub wind_speed_m_s: f64,
     /// Direction the wind blows from, clockwise from north, rad.
     pub wind_direction_rad: f64,
@@ -115,7 +117,11 @@ impl MadeWeek {
         let mut fill = |quantity: Quantity, entries: usize, value: f64| {
             values[quantity as usize] = vec![value; entries];
         };
-        fill(Quantity::DewPoint, intervals + 1, self.dew_point_k);
+        fill(
+            Quantity::DewPoint,
+            intervals + 1,
+            dew_point::kept_k(self.dew_point_k),
+        );
         fill(Quantity::WindSpeed, intervals + 1, self.wind_speed_m_s);
         fill(
             Quantity::WindDirection,
@@ -149,6 +155,7 @@ impl MadeWeek {
             licence: String::new(),
             start: civil_time(start_s),
             step_s: 3600,
+            wind_height_m: USUAL_WIND_HEIGHT_M,
             air,
             radiation,
             site,

@@ -9,6 +9,7 @@ mod column_map_text;
 mod delimited;
 mod derive;
 mod describe;
+mod dew_point;
 mod grid;
 mod infrared;
 mod made;

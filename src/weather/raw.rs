@@ -31,6 +31,7 @@ pub(super) struct Raw {
     /// Name and unit of the column of each quantity, for messages; `None` if there is none.
     pub(super) columns: [Option<(String, ColumnUnit, String)>; QUANTITIES],
     pub(super) rows: Vec<Row>,
+    pub(super) wind_height_m: f64,
     pub(super) albedo: Option<f64>,
     pub(super) range_coefficient: Option<f64>,
     pub(super) notices: Vec<Notice>,

@@ -5,6 +5,7 @@ use std::path::Path;
 use crate::physics::moist_air;
 
 use super::derive;
+use super::dew_point;
 use super::problem::{Problems, shorten};
 use super::raw::{Raw, civil_time};
 use super::solar::Site;
@@ -124,6 +125,7 @@ fn finish(mut raw: Raw, problems: &mut Problems) -> Option<Weather> {
         licence: raw.licence,
         start: civil_time(grid.start_s),
         step_s: u32::try_from(grid.step_s).unwrap_or(3600),
+        wind_height_m: raw.wind_height_m,
         air,
         radiation,
         site,
@@ -132,7 +134,8 @@ fn finish(mut raw: Raw, problems: &mut Problems) -> Option<Weather> {
     })
 }
 
-/// Dew points from relative humidity where a row has no dew point of its own.
+/// Dew points brought to frost points below freezing, and from relative humidity where a row has
+/// none of its own.
 fn dew_point_of_rows(raw: &mut Raw) {
     let (dry, dew, humid) = (
         Quantity::DryBulb as usize,
@@ -143,9 +146,10 @@ fn dew_point_of_rows(raw: &mut Raw) {
     let had_dew_point = raw.has(Quantity::DewPoint);
     for row in &mut raw.rows {
         let (temp_k, share) = (row.values[dry], row.values[humid]);
+        row.values[dew] = dew_point::kept_k(row.values[dew]);
         if row.values[dew].is_nan() && !temp_k.is_nan() && !share.is_nan() {
             // Below 1 % an instrument says nothing, and zero has no dew point.
-            let vapour_pa = share.max(0.01) * moist_air::saturation_pressure_pa(temp_k);
+            let vapour_pa = share.max(0.01) * dew_point::over_water_pa(temp_k);
             row.values[dew] = moist_air::dew_point_k(vapour_pa);
             derived = true;
         }

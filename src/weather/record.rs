@@ -36,7 +36,7 @@ pub enum Kind {
 pub struct Air {
     /// Dry-bulb temperature, K.
     pub dry_bulb_k: f64,
-    /// Dew-point temperature, K; never above the dry bulb.
+    /// Dew-point temperature, below freezing the frost point, K; never above the dry bulb.
     pub dew_point_k: f64,
     /// Station pressure, Pa.
     pub pressure_pa: f64,
@@ -83,6 +83,7 @@ pub struct Weather {
     pub(super) licence: String,
     pub(super) start: DateTime,
     pub(super) step_s: u32,
+    pub(super) wind_height_m: f64,
     /// One more than there are intervals.
     pub(super) air: Vec<Air>,
     pub(super) radiation: Vec<Radiation>,
@@ -142,6 +143,11 @@ impl Weather {
     /// End of the last interval, local standard time.
     pub fn end(&self) -> DateTime {
         self.interval_start(self.intervals())
+    }
+
+    /// Height above the ground at which the wind was measured, m.
+    pub fn wind_height_m(&self) -> f64 {
+        self.wind_height_m
     }
 
     /// The air at the ends of the intervals: entry 0 is the start of the first interval, and

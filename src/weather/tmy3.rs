@@ -8,6 +8,7 @@
 use jiff::civil::Date;
 
 use super::column_map::{Readings, Stamp};
+use super::column_map_text::USUAL_WIND_HEIGHT_M;
 use super::problem::{Problem, Problems, shorten};
 use super::raw::{QUANTITIES, Raw, Row, midnight};
 use super::{ColumnUnit, Kind, Place, Quantity};
@@ -125,6 +126,7 @@ pub(super) fn read(text: &str, problems: &mut Problems) -> Option<Raw> {
         radiation_offset_s: None,
         columns,
         rows,
+        wind_height_m: USUAL_WIND_HEIGHT_M,
         albedo: None,
         range_coefficient: None,
         notices: Vec::new(),

@@ -23,7 +23,7 @@ pub struct Conditions {
     pub dry_bulb_k: f64,
     /// Humidity ratio, kg/kg.
     pub humidity_ratio: f64,
-    /// Dew-point temperature, K.
+    /// Dew-point temperature, below freezing the frost point, K.
     pub dew_point_k: f64,
     /// Station pressure, Pa.
     pub pressure_pa: f64,

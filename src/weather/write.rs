@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::units::celsius;
 
+use super::dew_point;
 use super::{Kind, Weather, WeatherError};
 
 impl Weather {
@@ -37,7 +38,7 @@ impl Weather {
                 "{},{:.3},{:.3},{:.1},{:.3},{:.2}",
                 at.strftime("%Y-%m-%d %H:%M"),
                 celsius(air.dry_bulb_k),
-                celsius(air.dew_point_k),
+                celsius(dew_point::recorded_k(air.dew_point_k)),
                 air.pressure_pa,
                 air.wind_speed_m_s,
                 air.wind_direction_rad.to_degrees(),
@@ -80,6 +81,7 @@ impl Weather {
              #: licence = {licence_text}\n\
              #: stamp = \"end\"\n\
              #: readings = \"instant\"\n\
+             #: wind_height_m = {wind_height}\n\
              #: time = {{ column = \"time\", format = \"%Y-%m-%d %H:%M\" }}\n\
              #: [columns]\n\
              #: dry_bulb = {{ column = \"dry_bulb_c\", unit = \"C\" }}\n\
@@ -106,6 +108,7 @@ impl Weather {
             longitude = place.longitude_deg,
             altitude = place.altitude_m,
             offset = place.utc_offset_h,
+            wind_height = self.wind_height_m,
         )
     }
 }

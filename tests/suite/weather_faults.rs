@@ -249,3 +249,38 @@ fn sun_at_midnight_is_dropped_and_told() {
             .all(|mean| mean.global_w_m2 < 600.0)
     );
 }
+
+/// With nothing but temperatures everything else is assumed or derived, and said.
+#[test]
+fn a_thermometer_alone_makes_weather_with_all_that_is_assumed() {
+    let text = hours(1..=96).replace(
+        "#: relative_humidity = { column = \"rh\", unit = \"%\" }",
+        "#",
+    );
+    let weather = parse(&text).unwrap();
+    let notices = weather.notices();
+    assert!(
+        matches!(
+            notices,
+            [
+                Notice::DewPointFromDailyLow { .. },
+                Notice::PressureFromAltitude,
+                Notice::WindSpeedAssumed { .. },
+                Notice::WindDirectionAssumed { .. },
+                Notice::GlobalFromTemperatureRange { .. },
+                Notice::DiffuseFromGlobal,
+                Notice::InfraredFromClearness { .. },
+                Notice::AlbedoAssumed { .. },
+            ]
+        ),
+        "{notices:?}"
+    );
+    for i in 0..weather.intervals() {
+        for at in weather.within(i, 4) {
+            assert!(at.dew_point_k <= at.dry_bulb_k && at.humidity_ratio > 0.0);
+            // Below what a black sky as warm as the hottest hour, 43 °C, would send.
+            assert!((200.0..566.0).contains(&at.infrared_down_w_m2), "{at:?}");
+            assert!((at.pressure_pa - 101_325.0).abs() < 1.0);
+        }
+    }
+}

@@ -320,6 +320,7 @@ fn made_weather_is_read_again_as_it_was_written() {
         (Kind::Made, 168, made.start())
     );
     assert_eq!(again.place(), made.place());
+    assert!((again.wind_height_m() - made.wind_height_m()).abs() < 1e-9);
     for (a, b) in made.air().iter().zip(again.air()) {
         assert!((a.dry_bulb_k - b.dry_bulb_k).abs() < 1e-3);
         assert!((a.dew_point_k - b.dew_point_k).abs() < 1e-3);
