@@ -6,6 +6,7 @@
 //! Data flows one way, and each module names only the modules before it:
 //! text with units → validated house → assembled network → run → results → presentation.
 
+pub mod catalog;
 pub mod equipment;
 pub mod house;
 pub mod network;

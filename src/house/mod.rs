@@ -1,12 +1,33 @@
 //! A house: as typed, checked, and then only valid.
 
+mod build;
+mod clash;
+mod document;
+mod fault;
+mod file;
+mod form;
+mod geometry;
+mod names;
 mod parts;
+mod schema;
+mod walk;
+mod written;
 
+pub use clash::{Clash, CurveFault};
+pub use fault::{Fault, FaultKind, Hint, HouseError};
+pub use file::HouseFile;
+pub use geometry::{AtticPart, AtticShape, AtticSurface, AtticWall, Slope, VentArea};
 pub use parts::{
     Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction,
     FanGroup, Floor, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm, Sensor,
     SensorZone, Site, Soil, Terrain, Window,
 };
+
+/// A house file to start from, every key explained.
+pub const STARTER: &str = include_str!("starter.toml");
+
+/// The house of the demo: invented, typical, with four designs.
+pub const DEMO: &str = include_str!("demo.toml");
 
 /// A complete, consistent house in SI units; one that exists is valid.
 #[derive(Debug, Clone, PartialEq)]

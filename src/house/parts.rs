@@ -76,12 +76,13 @@ pub enum RoofForm {
 pub struct Roof {
     /// Form.
     pub form: RoofForm,
-    /// Direction of the ridge line, rad from north, 0 to π. With one slope: of the high wall's
-    /// length.
+    /// Direction of the ridge line, rad from north: 0 to π of a gable roof. Of one slope, the
+    /// direction along the high wall, 0 to 2π, such that the slope faces `ridge + π/2`, as does
+    /// the first slope of a gable roof.
     pub ridge_azimuth_rad: f64,
-    /// Direction the one slope faces, rad; the first slope of a gable faces `ridge + π/2`.
+    /// Pitch of the slopes from horizontal, rad.
     pub pitch_rad: f64,
-    /// Covering, outer surface last.
+    /// Covering, inner surface first, outer surface last.
     pub covering: Vec<Layer>,
     /// Share of sunlight that the covering takes up.
     pub solar_absorptance: f64,
@@ -199,7 +200,7 @@ pub struct FanGroup {
     pub azimuth_rad: f64,
     /// Net free area of one hole with its grille and screen, m².
     pub hole_net_area_m2: f64,
-    /// Number of holes.
+    /// Number of holes that have a fan; spare holes are openings of their own.
     pub holes: u32,
     /// Fans that one hole takes; holes are filled in turn.
     pub fans_per_hole: u32,

@@ -1,0 +1,209 @@
+//! Attic and ceiling.
+
+use crate::catalog::{self, GABLE_WALLS, MATERIALS};
+use crate::house::clash::Clash;
+use crate::house::form::{Form, Stuff};
+use crate::house::geometry::AtticShape;
+use crate::house::parts::{Attic, Ceiling};
+use crate::house::walk::{Answer, Found, Leakage};
+use crate::units::Dimension;
+
+/// Density of the air in which leaks are measured, kg/m³.
+const AIR_KG_M3: f64 = 1.2;
+/// R-1 in m² K/W.
+const R: f64 = 0.176_110_18;
+/// Exponent of ceiling leaks. Source: ceilings 0.6 to 0.75, ASHRAE and Sherman, from memory.
+const CEILING_EXPONENT: f64 = 0.65;
+
+pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape) -> Option<Attic> {
+    let gable_wall = match form.answer("attic.gable_wall") {
+        Some(Answer {
+            found: Found::Layers(layers),
+            ..
+        }) => form.stack(
+            layers
+                .iter()
+                .map(|(name, thickness_m)| (name.as_str(), *thickness_m)),
+        ),
+        _ => form
+            .word("attic.gable_wall")
+            .and_then(|name| catalog::find(GABLE_WALLS, name))
+            .and_then(|row| form.stack(row.layers.iter().copied())),
+    };
+    let floor_m2 = shape.floor_area_m2();
+    let shell_m2: f64 = shape.slopes.iter().map(|slope| slope.area_m2).sum::<f64>()
+        + shape.walls.iter().map(|wall| wall.area_m2).sum::<f64>();
+    let framing =
+        "rafters, struts and ties of usual house roofs per floor area; common practice, no source";
+    let leaks = "leakage areas of attics without vents: a few air changes an hour in wind (Walker and Forest 1995, from memory), for each area of roof and gables";
+    Some(Attic {
+        gable_wall: gable_wall?,
+        gable_absorptance: form.number("attic.gable_absorptance")?,
+        gable_emittance: form.number("attic.gable_emittance")?,
+        framing_mass_kg: derived(
+            form,
+            "attic.framing_mass",
+            Dimension::Mass,
+            [8.0, 5.0, 14.0],
+            floor_m2,
+            framing,
+        ),
+        framing_area_m2: derived(
+            form,
+            "attic.framing_area",
+            Dimension::Area,
+            [0.7, 0.4, 1.2],
+            floor_m2,
+            framing,
+        ),
+        framing_specific_heat_j_kgk: catalog::find(MATERIALS, "softwood")?.specific_heat_j_kgk,
+        leakage_area_m2: derived(
+            form,
+            "attic.leakage",
+            Dimension::LeakageArea,
+            [2e-4, 0.5e-4, 8e-4],
+            shell_m2,
+            leaks,
+        ),
+    })
+}
+
+/// A value that was given, or a likely one per area times the area.
+pub(super) fn derived(
+    form: &mut Form<'_>,
+    key: &str,
+    dimension: Dimension,
+    per_area: [f64; 3],
+    area_m2: f64,
+    source: &str,
+) -> f64 {
+    form.likely(key, per_area.map(|each| each * area_m2), dimension, source)
+}
+
+pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape) -> Option<Ceiling> {
+    let board = form.board("ceiling.board", "ceiling.board_thickness");
+    let insulation = insulation(form);
+    let depth_m = form.number("ceiling.joist_depth");
+    let width_m = form.number("ceiling.joist_width")?;
+    let spacing_m = form.number("ceiling.joist_spacing")?;
+    if width_m >= spacing_m {
+        form.clash("ceiling.joist_width", Clash::JoistsTouch);
+        return None;
+    }
+    let insulation = insulation?;
+    let joist = form.layer("softwood", depth_m?)?;
+    let mut joist_path = vec![joist];
+    let mut fill = Vec::new();
+    if let Some((stuff, thickness_m)) = insulation {
+        fill.push(stuff.layer(thickness_m));
+        let above_m = thickness_m - depth_m?;
+        if above_m > 1e-3 {
+            joist_path.push(stuff.layer(above_m));
+        }
+    }
+    Some(Ceiling {
+        board: board?,
+        insulation: fill,
+        joist_path,
+        joist_share: width_m / spacing_m,
+        floor_emittance: form.number("ceiling.floor_emittance")?,
+        leakage_area_m2: ceiling_leakage(form, shape),
+    })
+}
+
+/// The insulation and its thickness in m: by R-value, by thickness, or by both; `Some(None)` if
+/// there is none.
+#[allow(clippy::option_option)]
+fn insulation(form: &mut Form<'_>) -> Option<Option<(Stuff, f64)>> {
+    let given_r = form.given("ceiling.insulation");
+    let given_m = form.given("ceiling.insulation_thickness");
+    let resistance = match (given_r, given_m) {
+        (None, None) => {
+            let source = "older houses have R-5 to R-30, many R-11; common practice, no source";
+            let likely = [11.0 * R, 5.0 * R, 30.0 * R];
+            Some(form.assume(
+                "ceiling.insulation",
+                likely,
+                Dimension::ThermalResistance,
+                source,
+            ))
+        }
+        (given, _) => given,
+    };
+    if resistance.is_some_and(|r| r < 1e-6) || given_m.is_some_and(|m| m < 1e-4) {
+        return Some(None);
+    }
+    let name = form
+        .text("ceiling.insulation_material")
+        .or_else(|| form.word("ceiling.insulation_material"))?
+        .to_owned();
+    let stuff = form.material(&name)?;
+    Some(Some(match (resistance, given_m) {
+        (Some(r), Some(thickness_m)) => {
+            let conductivity_w_mk = thickness_m / r;
+            if !(0.015..=0.2).contains(&conductivity_w_mk) {
+                form.clash(
+                    "ceiling.insulation",
+                    Clash::Insulation { conductivity_w_mk },
+                );
+                return None;
+            }
+            (
+                Stuff {
+                    conductivity_w_mk,
+                    ..stuff
+                },
+                thickness_m,
+            )
+        }
+        (Some(r), None) => (stuff, r * stuff.conductivity_w_mk),
+        (None, thickness_m) => (stuff, thickness_m?),
+    }))
+}
+
+/// Leakage area of the whole house from its blower-door result, if there is one, m².
+pub(super) fn house_leakage_m2(form: &mut Form<'_>, volume_m3: f64, exponent: f64) -> f64 {
+    let flow = match form.answer("house.leakage").map(|answer| &answer.found) {
+        Some(Found::Leakage(Leakage::Area(area_m2))) => return *area_m2,
+        Some(Found::Leakage(Leakage::Flow(flow))) => *flow,
+        Some(Found::Leakage(Leakage::AirChanges(changes))) => changes * volume_m3 / 3600.0,
+        _ => {
+            let source = "older houses 4 to 18 air changes at 50 Pa; common practice, no source";
+            let changes = form.assume(
+                "house.leakage",
+                [9.0, 4.0, 18.0],
+                Dimension::AirChangeRate,
+                source,
+            );
+            changes * volume_m3 / 3600.0
+        }
+    };
+    // Flow at 4 Pa through an area with a discharge coefficient of 1: Q = A √(2 Δp/ρ).
+    let at_4_pa = flow * (4.0_f64 / 50.0).powf(exponent);
+    at_4_pa / (8.0 / AIR_KG_M3).sqrt()
+}
+
+/// Flow at 1 Pa of a leakage area at 4 Pa, m³/s.
+pub(super) fn flow_at_1_pa(area_m2: f64, exponent: f64) -> f64 {
+    area_m2 * (8.0 / AIR_KG_M3).sqrt() / 4.0_f64.powf(exponent)
+}
+
+/// Leakage of the ceiling: given, else the usual, but never more than two fifths of what a blower
+/// door found in the whole house.
+fn ceiling_leakage(form: &mut Form<'_>, shape: &AtticShape) -> f64 {
+    if let Some(area_m2) = form.given("ceiling.leakage") {
+        return area_m2;
+    }
+    let limit_m2 = match form.answer("house.leakage").map(|answer| &answer.found) {
+        Some(Found::Leakage(_)) => {
+            let storeys = form.number("house.storeys").unwrap_or(1.0);
+            let volume_m3 =
+                shape.floor_area_m2() * form.given("house.ceiling_height").unwrap_or(2.4) * storeys;
+            0.4 * house_leakage_m2(form, volume_m3, CEILING_EXPONENT)
+        }
+        _ => f64::INFINITY,
+    };
+    let source = "0.5 to 5 cm² of leak a m² of ceiling, typically 2, from memory, low confidence; at most two fifths of what the blower door found";
+    let likely = [2e-4, 0.5e-4, 5e-4].map(|each| (each * shape.floor_area_m2()).min(limit_m2));
+    form.assume("ceiling.leakage", likely, Dimension::LeakageArea, source)
+}

@@ -1,0 +1,37 @@
+//! Place and plan.
+
+use crate::house::form::Form;
+use crate::house::parts::{Plan, Site, Soil, Terrain};
+
+pub(super) fn site(form: &mut Form<'_>) -> Option<Site> {
+    let terrain = match form.word("site.terrain")? {
+        "open" => Terrain::Open,
+        "city" => Terrain::City,
+        _ => Terrain::Suburban,
+    };
+    let soil = match form.word("site.soil")? {
+        "sand" => Soil::Sand,
+        "rock" => Soil::Rock,
+        _ => Soil::Clay,
+    };
+    Some(Site {
+        latitude_deg: form.given("site.latitude"),
+        longitude_deg: form.given("site.longitude"),
+        terrain,
+        shelter: form.number("site.shelter")?,
+        ground_albedo: form.number("site.ground_reflectance")?,
+        soil,
+        wind_height_m: form.number("site.wind_height")?,
+        annual_mean_c: form.given("site.annual_mean"),
+    })
+}
+
+pub(super) fn plan(form: &mut Form<'_>) -> Option<Plan> {
+    Some(Plan {
+        length_m: form.number("house.length")?,
+        width_m: form.number("house.width")?,
+        storeys: form.count("house.storeys")?,
+        storey_height_m: form.number("house.ceiling_height")?,
+        floor_height_m: form.number("house.floor_height")?,
+    })
+}

@@ -1,0 +1,351 @@
+//! What is wrong with a house file, said so that its owner can mend it.
+
+use std::fmt;
+use std::path::PathBuf;
+
+use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
+
+use crate::units::QuantityError;
+
+use super::clash::Clash;
+use super::written::listed;
+
+/// Why a house could not be read.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum HouseError {
+    /// The file cannot be opened.
+    #[error("cannot read {}", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// The file is not text.
+    #[error("{} is not a text file: line {line} has bytes that are not UTF-8", path.display())]
+    NotText {
+        /// The file.
+        path: PathBuf,
+        /// Line of the first such byte.
+        line: usize,
+    },
+    /// The file is far larger than any house.
+    #[error(
+        "{} is not a house file: it has {size} bytes, and a house has fewer than {limit}",
+        path.display()
+    )]
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+        /// Its size, bytes.
+        size: u64,
+        /// The limit, bytes.
+        limit: u64,
+    },
+    /// The file has faults.
+    #[error("{} has {}\n\n{}", path.display(), counted(faults.len()), rendered(faults))]
+    Invalid {
+        /// The file.
+        path: PathBuf,
+        /// Every fault, in the order of the file.
+        faults: Vec<Fault>,
+    },
+}
+
+fn counted(count: usize) -> String {
+    if count == 1 {
+        "1 fault".to_owned()
+    } else {
+        format!("{count} faults")
+    }
+}
+
+fn rendered(faults: &[Fault]) -> String {
+    faults
+        .iter()
+        .map(Fault::to_string)
+        .collect::<Vec<_>>()
+        .join("\n\n")
+}
+
+/// One fault.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fault {
+    /// Key, such as `roof.pitch`; empty if the notation itself is broken.
+    pub key: String,
+    /// What is wrong.
+    pub kind: FaultKind,
+    /// Name of the file or setting.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Column, from 1.
+    pub column: usize,
+    /// The design in which it shows, if the house as it stands does not have it.
+    pub design: Option<String>,
+    /// The line as typed.
+    pub(super) source_line: String,
+    /// The bytes of that line that are meant.
+    pub(super) marked: (usize, usize),
+}
+
+/// Kinds of fault.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum FaultKind {
+    /// The notation (TOML) is broken.
+    Notation {
+        /// What its reader says.
+        message: String,
+        /// What was probably meant.
+        hint: Option<Hint>,
+    },
+    /// There is no such key or table.
+    UnknownKey {
+        /// The key that was probably meant.
+        near: Option<String>,
+        /// The table in which such a key belongs.
+        elsewhere: Option<&'static str>,
+        /// The keys that are known here.
+        known: Vec<String>,
+    },
+    /// A name has characters that names cannot have.
+    BadName {
+        /// The name.
+        name: String,
+    },
+    /// It is not of the kind that is needed.
+    WrongKind {
+        /// What it is.
+        found: &'static str,
+        /// What is accepted.
+        accepts: String,
+    },
+    /// A quantity cannot be read.
+    Quantity(QuantityError),
+    /// A quantity is outside its range.
+    OutOfRange {
+        /// As typed.
+        found: String,
+        /// Least.
+        low: String,
+        /// Greatest.
+        high: String,
+    },
+    /// A word is not one of those known.
+    UnknownWord {
+        /// As typed.
+        found: String,
+        /// What it should name.
+        what: &'static str,
+        /// The word that was probably meant.
+        near: Option<String>,
+        /// The words that are known.
+        known: Vec<String>,
+    },
+    /// "unknown" where an answer is needed.
+    NotUnknowable {
+        /// What the key is.
+        help: &'static str,
+        /// What is accepted.
+        accepts: String,
+    },
+    /// A key is missing.
+    Missing {
+        /// What the key is.
+        help: &'static str,
+        /// What is accepted.
+        accepts: String,
+    },
+    /// A table is missing.
+    MissingTable {
+        /// What the table is.
+        help: &'static str,
+    },
+    /// It names something that the file does not define.
+    Undefined {
+        /// As typed.
+        found: String,
+        /// The tables in which it would be defined.
+        group: &'static str,
+        /// What is defined there.
+        defined: Vec<String>,
+        /// The name that was probably meant.
+        near: Option<String>,
+    },
+    /// Answers do not fit together.
+    Clash(Clash),
+}
+
+/// What was probably meant where the notation is broken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Hint {
+    /// A quantity or word without quotes.
+    Quotes,
+    /// Curly quotes.
+    CurlyQuotes,
+    /// A key or table that is there twice.
+    Twice,
+    /// A decimal comma.
+    Comma,
+}
+
+impl FaultKind {
+    fn title(&self, key: &str) -> String {
+        match self {
+            Self::Notation { .. } => "this line cannot be read".to_owned(),
+            Self::UnknownKey { .. } => format!("`{key}` is not known"),
+            Self::BadName { name } => format!("{name:?} cannot be a name"),
+            Self::WrongKind { found, .. } => format!("`{key}` cannot be {found}"),
+            Self::Quantity(error) => {
+                format!("`{key}` cannot be read as {}", error.dimension.expected())
+            }
+            Self::OutOfRange { found, .. } => format!("`{key}` is out of range: {found}"),
+            Self::UnknownWord { found, what, .. } => {
+                format!("`{key}` is no {what} known here: {found:?}")
+            }
+            Self::NotUnknowable { .. } => format!("`{key}` must be known"),
+            Self::Missing { .. } => format!("`{key}` is missing"),
+            Self::MissingTable { .. } => format!("the table [{key}] is missing"),
+            Self::Undefined { found, group, .. } => {
+                format!("`{key}` names {found:?}, but there is no [{group}.{found}]")
+            }
+            Self::Clash(clash) => format!("`{key}` {clash}"),
+        }
+    }
+
+    fn label(&self, key: &str) -> String {
+        let last = key.rsplit('.').next().unwrap_or(key);
+        match self {
+            Self::Notation { message, .. } => message.clone(),
+            Self::UnknownKey {
+                near: Some(near), ..
+            }
+            | Self::UnknownWord {
+                near: Some(near), ..
+            }
+            | Self::Undefined {
+                near: Some(near), ..
+            } => {
+                format!("did you mean `{near}`?")
+            }
+            Self::UnknownKey {
+                elsewhere: Some(""),
+                ..
+            } => "this belongs at the top of the file, above the first table".to_owned(),
+            Self::UnknownKey {
+                elsewhere: Some(home),
+                ..
+            } => format!("this belongs in [{}]", home.replace('*', "NAME")),
+            Self::UnknownKey { .. } => "no such key here".to_owned(),
+            Self::UnknownWord { .. } => "not a word known here".to_owned(),
+            Self::BadName { .. } => "a name has letters, digits, spaces and hyphens".to_owned(),
+            Self::WrongKind { accepts, .. } | Self::NotUnknowable { accepts, .. } => {
+                format!("accepts {accepts}")
+            }
+            Self::Quantity(error) => {
+                let reason = error.reason.to_string();
+                let reason = reason
+                    .trim_start_matches([',', ':', ' '])
+                    .trim_start_matches("which ");
+                if reason.is_empty() {
+                    "not written like one".to_owned()
+                } else {
+                    reason.to_owned()
+                }
+            }
+            Self::OutOfRange { low, high, .. } => format!("accepts {low} to {high}"),
+            Self::Missing { .. } => format!("`{last}` should be in this table"),
+            Self::MissingTable { .. } => "nowhere in this file".to_owned(),
+            Self::Undefined { .. } => "not defined in this file".to_owned(),
+            Self::Clash(clash) => clash.label(),
+        }
+    }
+
+    fn notes(&self, key: &str) -> Vec<String> {
+        let last = key.rsplit('.').next().unwrap_or(key);
+        match self {
+            Self::Notation {
+                hint: Some(hint), ..
+            } => vec![hint.to_string()],
+            Self::UnknownKey { known, .. } if !known.is_empty() => {
+                vec![format!("known here: {}", listed(known))]
+            }
+            Self::Quantity(error) => {
+                let [one, two] = error.dimension.examples();
+                let mut notes = vec![format!(
+                    "write it like {last} = \"{one}\" or {last} = \"{two}\""
+                )];
+                if !error.accepted().is_empty() {
+                    notes.push(format!("units accepted: {}", error.accepted().join(", ")));
+                }
+                notes
+            }
+            Self::UnknownWord { known, .. } => vec![format!("accepts {}", listed(known))],
+            Self::NotUnknowable { help, .. } => {
+                vec![format!("it is the {help}", help = bare(help))]
+            }
+            Self::Missing { help, accepts } => vec![format!("{last}: {help}; accepts {accepts}")],
+            Self::MissingTable { help } => vec![format!("[{key}] describes {help}")],
+            Self::Undefined { group, defined, .. } => vec![if defined.is_empty() {
+                format!("there is no table in [{group}] at all")
+            } else {
+                format!("defined: {}", listed(defined))
+            }],
+            Self::Clash(clash) => clash.note().into_iter().collect(),
+            _ => Vec::new(),
+        }
+    }
+}
+
+/// A help text without an article at its head.
+fn bare(help: &str) -> &str {
+    help.trim_start_matches("the ").trim_start_matches("a ")
+}
+
+impl fmt::Display for Hint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Quotes => "words and quantities stand in quotes, like length = \"50 ft\"",
+            Self::CurlyQuotes => "use straight quotes (\"), not curly ones",
+            Self::Twice => "each key and each table may be there only once",
+            Self::Comma => "write a decimal point, not a comma",
+        })
+    }
+}
+
+impl fmt::Display for Fault {
+    /// The fault with its line, in plain text without colours.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let title = self.kind.title(&self.key);
+        let label = self.kind.label(&self.key);
+        let mut notes = self.kind.notes(&self.key);
+        if let Some(design) = &self.design {
+            notes.push(format!("this shows in the design {design:?}"));
+        }
+        let mut group: Group<'_> = if self.source_line.trim().is_empty() {
+            let origin = Origin::path(self.file.as_str())
+                .line(self.line)
+                .char_column(self.column);
+            notes.insert(0, label.clone());
+            Level::ERROR.primary_title(title).element(origin)
+        } else {
+            let (start, end) = self.marked;
+            let mark = AnnotationKind::Primary
+                .span(start..end)
+                .label(label.as_str());
+            let snippet = Snippet::source(self.source_line.as_str())
+                .line_start(self.line)
+                .path(self.file.as_str())
+                .annotation(mark);
+            Level::ERROR.primary_title(title).element(snippet)
+        };
+        for note in &notes {
+            group = group.element(Level::HELP.message(note.as_str()));
+        }
+        let text = Renderer::plain().term_width(100).render(&[group]);
+        f.write_str(text.trim_end())
+    }
+}
