@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod air_flow_tables;
+mod architecture;
 mod integrators;
 mod physics_tables;
 mod sun_and_sky;
