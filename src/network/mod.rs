@@ -148,10 +148,10 @@ impl<R: Real> Network<R> {
     pub fn assemble(house: &House) -> Result<Self, AssemblyError> {
         let shape = Shape::of(house);
         let plan = &house.plan;
-        let attic_floor_m = plan.floor_height_m + f64::from(plan.storeys) * plan.storey_height_m;
+        let attic_floor_m = house.attic_floor_height_m();
         let heights = Heights {
             attic_floor_m,
-            ridge_m: attic_floor_m + shape.ridge_height_m,
+            ridge_m: house.ridge_height_m(),
         };
         let mut builder = Builder::new();
         let attic = attic::build(house, &shape, heights, &mut builder)?;

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use crate::house::{Floor, House, Soil};
+use crate::house::{Floor, House, Soil, Window};
 use crate::ode::Real;
 use crate::physics::conduction::Layer;
 use crate::physics::convection::{Plate, Roughness, STANDARD_PRESSURE_PA};
@@ -13,7 +13,7 @@ use super::attic::{AtticNodes, Outer, outer_links};
 use super::builder::{Builder, End};
 use super::forcing::Input;
 use super::links::{Film, Law, Speed};
-use super::shape::wall_azimuths;
+use super::shape::nearest_wall;
 
 /// Share of the sun through windows that reaches the floor, light furnishings and, at once, the
 /// air (common practice, no source).
@@ -116,31 +116,22 @@ impl<R: Real> Rooms<'_, R> {
         let living = &house.living;
         let plan = &house.plan;
         let windows: f64 = living.windows.iter().map(|w| w.area_m2).sum();
-        let gross = 2.0 * (plan.length_m + plan.width_m) * height_m;
+        let gross: f64 = house.walls().iter().map(|(_, area)| area).sum();
         let area = gross - windows;
         let chain = self
             .builder
             .chain(&living.wall, area, ["wall", "inside", "outside"])?;
         self.surface(chain[0], area, FRAC_PI_2, height_m, true);
         let outside = chain[chain.len() - 1];
-        let azimuths = wall_azimuths(house);
-        for (index, azimuth_rad) in azimuths.into_iter().enumerate() {
-            // The first and third wall are the gable ends.
-            let width = if index % 2 == 0 {
-                plan.width_m
-            } else {
-                plan.length_m
-            };
-            let facing = |w: &&crate::house::Window| {
-                super::shape::nearest_wall(house, w.azimuth_rad) == index
-            };
+        for (index, (azimuth_rad, gross_m2)) in house.walls().into_iter().enumerate() {
+            let facing = |w: &&Window| nearest_wall(house, w.azimuth_rad) == index;
             let glass: f64 = living
                 .windows
                 .iter()
                 .filter(facing)
                 .map(|w| w.area_m2)
                 .sum();
-            let sun_m2 = (width * height_m - glass).max(0.0);
+            let sun_m2 = (gross_m2 - glass).max(0.0);
             let sun = self.builder.input(Input::Sun {
                 tilt_rad: FRAC_PI_2,
                 azimuth_rad,

@@ -71,10 +71,10 @@ fn attic_scene(
     let height = sensor.height_m.clamp(0.01, 0.98 * shape.ridge_height_m);
     let upper = landmarks.upper_weight(height);
     let air = vec![(attic.lower, 1.0 - upper), (attic.upper, upper)];
-    // Below the ridge: half way across a gable, near the high wall of one slope.
+    // Below the ridge: half way across a gable roof, near the high wall of one slope.
     let across = match house.roof.form {
         crate::house::RoofForm::Gable => 0.5 * house.plan.width_m,
-        crate::house::RoofForm::OneSlope => 0.05 * house.plan.width_m,
+        crate::house::RoofForm::OneSlope => 0.95 * house.plan.width_m,
     };
     let point = [0.5 * house.plan.length_m, across, height];
     let mut surroundings: Weights = Vec::new();

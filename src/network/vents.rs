@@ -9,7 +9,7 @@ use super::air::{ATTIC, CRAWL, LIVING, PathPlan, Place};
 use super::attic::Heights;
 use super::builder::Builder;
 use super::forcing::Input;
-use super::shape::{compass, nearest_wall, wall_azimuths};
+use super::shape::{compass, nearest_wall};
 
 /// Exponent of leaks through attic shell and ceiling (ASHRAE, Sherman; from memory).
 const LEAK_EXPONENT: f64 = 0.65;
@@ -83,12 +83,12 @@ impl<R: Real> Vents<'_, R> {
     }
 
     fn outdoors(&mut self, place: Where, azimuth_rad: f64) -> Place {
-        let walls = wall_azimuths(self.house);
+        let walls = self.house.walls();
         let pitch_rad = self.house.roof.pitch_rad;
         let wind = match place {
             // Under an eave the pressure is that of the wall below it.
             Where::Soffit | Where::Gable => {
-                let azimuth_rad = walls[nearest_wall(self.house, azimuth_rad)];
+                let (azimuth_rad, _) = walls[nearest_wall(self.house, azimuth_rad)];
                 self.builder.input(Input::WallPressure { azimuth_rad })
             }
             Where::Ridge => self.builder.input(Input::RidgePressure),
@@ -196,7 +196,7 @@ impl<R: Real> Vents<'_, R> {
             flow_at_1_pa_m3_s: R::splat(whole * share),
             exponent: LEAK_EXPONENT,
         };
-        for azimuth_rad in wall_azimuths(self.house) {
+        for (azimuth_rad, _) in self.house.walls() {
             let plan = PathPlan {
                 name: format!("attic-leak-{}", compass(azimuth_rad)),
                 from: self.outdoors(Where::Soffit, azimuth_rad),
@@ -251,14 +251,10 @@ impl<R: Real> Vents<'_, R> {
             return;
         }
         let plan = &house.plan;
-        let perimeter = 2.0 * (plan.length_m + plan.width_m);
         let tall = f64::from(plan.storeys) * plan.storey_height_m;
-        for (index, azimuth_rad) in wall_azimuths(house).into_iter().enumerate() {
-            let width = if index % 2 == 0 {
-                plan.width_m
-            } else {
-                plan.length_m
-            };
+        let walls = house.walls();
+        let all: f64 = walls.iter().map(|(_, area)| area).sum();
+        for (azimuth_rad, area) in walls {
             for (share, level) in [(0.25, "low"), (0.75, "high")] {
                 let place = Place::Zone {
                     zone: LIVING,
@@ -271,7 +267,7 @@ impl<R: Real> Vents<'_, R> {
                     channel: None,
                     rise_m: 0.0,
                 };
-                let flow = living.leakage_m3_s * 0.5 * width / perimeter;
+                let flow = living.leakage_m3_s * 0.5 * area / all;
                 let flow_at_1_pa_m3_s = R::splat(flow);
                 let exponent = living.leakage_exponent;
                 self.builder.path(
@@ -332,7 +328,7 @@ impl<R: Real> Vents<'_, R> {
         };
         // A crawl space always leaks a little: 5 cm² a side stand for cracks.
         let area = vent_area_m2.max(0.002) / 4.0;
-        for azimuth_rad in wall_azimuths(self.house) {
+        for (azimuth_rad, _) in self.house.walls() {
             let path = PathPlan {
                 name: format!("crawl-vent-{}", compass(azimuth_rad)),
                 from: self.outdoors(Where::Gable, azimuth_rad),
