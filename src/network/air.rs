@@ -45,6 +45,18 @@ pub(super) struct PathPlan {
     pub(super) rise_m: f64,
 }
 
+/// Part of a path's air that passes between two nodes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Carrier {
+    pub(super) path: usize,
+    /// Share of the path's flow.
+    pub(super) share: f64,
+    /// Node it leaves when positive; `None` is outdoors.
+    pub(super) from: Option<usize>,
+    /// Node it enters when positive; `None` is outdoors.
+    pub(super) to: Option<usize>,
+}
+
 /// Lower half of a slope or foil facing the attic.
 #[derive(Debug, Clone)]
 pub(super) struct Riser<R> {
@@ -92,6 +104,7 @@ pub(super) struct Air<R> {
     pub(super) attic_section_m2: R,
     pub(super) paths: Vec<Path<R>>,
     pub(super) plans: Vec<PathPlan>,
+    pub(super) carriers: Vec<Carrier>,
     pub(super) risers: Vec<Riser<R>>,
     pub(super) channels: Vec<Channel<R>>,
     /// Input: outdoor temperature, K.
@@ -182,8 +195,8 @@ impl<R: Real> AirState<R> {
         Self {
             pressures_pa: vec![zero; zones],
             flows_kg_s: vec![zero; air.paths.len()],
-            enthalpy_w: vec![zero; air.paths.len()],
-            carry: vec![[zero; 2]; air.paths.len()],
+            enthalpy_w: vec![zero; air.carriers.len()],
+            carry: vec![[zero; 2]; air.carriers.len()],
             drives: vec![
                 Drive {
                     pressure_pa: zero,
@@ -229,43 +242,42 @@ impl<R: Real> AirState<R> {
         }
     }
 
-    /// In the order of [`Air::carried_nodes`].
-    pub(super) fn carry_gradient(&self, path: usize, out: &mut [R]) {
-        for (slot, value) in out.iter_mut().zip(self.carry[path]) {
+    /// By the node a carrier leaves, then by the node it enters, where they exist.
+    pub(super) fn carry_gradient(&self, carrier: usize, out: &mut [R]) {
+        for (slot, value) in out.iter_mut().zip(self.carry[carrier]) {
             *slot = value;
         }
     }
 }
 
 impl<R: Real> Air<R> {
-    /// Node of the air at an end of a path; `None` is outdoors.
-    pub(super) fn node_at(&self, place: Place) -> Option<usize> {
+    /// Nodes of the air at an end of a path with their shares; no node is outdoors.
+    pub(super) fn nodes_at(&self, place: Place) -> Vec<(Option<usize>, f64)> {
         match place {
-            Place::Outdoors { .. } => None,
+            Place::Outdoors { .. } => vec![(None, 1.0)],
             Place::Zone {
                 zone: ATTIC,
                 height_m,
-            } => Some(if self.is_high(height_m) {
-                self.upper
-            } else {
-                self.lower
-            }),
-            Place::Zone { zone: LIVING, .. } => Some(self.living),
-            Place::Zone { .. } => self.crawl,
+            } => {
+                let upper = self.upper_share(height_m);
+                let parts = [(self.lower, 1.0 - upper), (self.upper, upper)];
+                let parts = parts.into_iter().filter(|(_, share)| *share > 0.0);
+                parts.map(|(node, share)| (Some(node), share)).collect()
+            }
+            Place::Zone { zone: LIVING, .. } => vec![(Some(self.living), 1.0)],
+            Place::Zone { .. } => vec![(self.crawl, 1.0)],
         }
     }
 
-    fn is_high(&self, height_m: f64) -> bool {
-        height_m - self.attic_floor_m > self.interface_m
-    }
-
-    /// Nodes on which the enthalpy of a path depends.
-    pub(super) fn carried_nodes(&self, path: usize) -> Vec<usize> {
-        let plan = &self.plans[path];
-        self.node_at(plan.from)
-            .into_iter()
-            .chain(self.node_at(plan.to))
-            .collect()
+    /// Share of the upper layer in the air that leaves the attic at a height above the ground: 0
+    /// or 1 away from the interface and even in between over three tenths of the ridge height,
+    /// since an opening near the interface draws from both sides. That is about the reach of
+    /// selective withdrawal by a few small fans, `0.69 (V̇²/g′)^(1/5)`, 0.3 to 0.5 m (Lubin &
+    /// Springer 1967, from memory).
+    fn upper_share(&self, height_m: f64) -> f64 {
+        let reach = 0.3 * self.interface_m;
+        let above = height_m - self.attic_floor_m - self.interface_m;
+        smoothstep(above / (2.0 * reach) + 0.5)
     }
 
     /// Nodes on which the enthalpy at an end of a channel depends: channel, foot, head.
@@ -368,13 +380,12 @@ impl<R: Real> Air<R> {
 
     fn carry_heat(&self, state: &[R], outdoor_k: R, heat_capacity: R, now: &mut AirState<R>) {
         let zero = R::splat(0.0);
-        for (index, plan) in self.plans.iter().enumerate() {
-            let forward = now.flows_kg_s[index].max(zero) * heat_capacity;
-            let backward = now.flows_kg_s[index].min(zero) * heat_capacity;
+        for (index, carrier) in self.carriers.iter().enumerate() {
+            let flow = now.flows_kg_s[carrier.path] * heat_capacity * carrier.share;
             let mut heat = zero;
             let mut slot = 0;
-            for (place, rate) in [(plan.from, forward), (plan.to, backward)] {
-                if let Some(node) = self.node_at(place) {
+            for (node, rate) in [(carrier.from, flow.max(zero)), (carrier.to, flow.min(zero))] {
+                if let Some(node) = node {
                     heat += rate * (state[node] - outdoor_k);
                     now.carry[index][slot] = rate;
                     slot += 1;
@@ -424,17 +435,21 @@ impl<R: Real> Air<R> {
                 };
                 let inflow = (-out).max(zero);
                 through += inflow;
-                if !self.is_high(height_m) {
+                let upper = self.upper_share(height_m);
+                if upper <= 0.0 {
                     continue;
                 }
-                leaving_upper += out.max(zero);
+                leaving_upper += out.max(zero) * upper;
                 if plan.channel.is_some() {
-                    entering_upper += inflow;
+                    entering_upper += inflow * upper;
                     continue;
                 }
-                let arriving_k = self.node_at(other).map_or(outdoor_k, |node| state[node]);
+                let arriving_k = match other {
+                    Place::Zone { zone: LIVING, .. } => state[self.living],
+                    _ => outdoor_k,
+                };
                 let falls = smoothstep((upper_k - arriving_k) / 0.5);
-                entering_upper += inflow * (R::splat(1.0) - falls);
+                entering_upper += inflow * (R::splat(1.0) - falls) * upper;
                 let height = height_m - self.attic_floor_m - self.interface_m;
                 dragged += entrained_kg_s(inflow, density, height, upper_k, arriving_k);
             }

@@ -455,12 +455,14 @@ impl<R: Real> Attic<'_, R> {
                 continue;
             }
             let path: Vec<Layer> = ceiling.board.iter().chain(layers.iter()).copied().collect();
-            let (chain, board_top) = self.builder.chain_with_place(
-                &path,
-                area * share,
-                [stem, "underside", "top"],
-                ceiling.board.len() - 1,
-            )?;
+            let (area_here, names) = (area * share, [stem, "underside", "top"]);
+            let board = ceiling.board.len() - 1;
+            let (chain, board_top) = if stem == "joist" {
+                self.builder.coarse_chain(&path, area_here, names, board)?
+            } else {
+                self.builder
+                    .chain_with_place(&path, area_here, names, board)?
+            };
             board_tops.push(board_top);
             let top = chain[chain.len() - 1];
             first.clone_into(&mut self.builder.nodes[top].name);

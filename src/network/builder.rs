@@ -2,7 +2,7 @@
 
 use crate::ode::{Ends, Real};
 use crate::physics::conduction::{Films, Layer};
-use crate::physics::lumping::{Chain, LumpingError, lumps_with_places};
+use crate::physics::lumping::{Chain, LumpingError, even_slices, lumps_with_places};
 use crate::physics::pressure_network::Path;
 
 use super::air::{Channel, PathPlan, Place, Riser};
@@ -39,6 +39,9 @@ const USUAL_FILMS: Films = Films {
     side_1_m2k_w: 0.1,
     side_2_m2k_w: 0.1,
 };
+
+/// Most resistance of one slice of a coarse chain, m²K/W: 35 mm of softwood.
+const COARSE_SLICE_M2K_W: f64 = 0.3;
 
 /// What has been collected so far.
 pub(super) struct Builder<R> {
@@ -150,6 +153,21 @@ impl<R: Real> Builder<R> {
         let (chain, places) = lumps_with_places(layers, USUAL_FILMS, &[place])?;
         let nodes = self.string(&chain, area_m2, names);
         let kept = nodes[places.first().copied().unwrap_or(0)];
+        Ok((nodes, kept))
+    }
+
+    /// Strings layers cut into a few even slices each: for a side path that carries a small share
+    /// of the heat, where the last minutes of its delay do not matter.
+    pub(super) fn coarse_chain(
+        &mut self,
+        layers: &[Layer],
+        area_m2: f64,
+        names: [&str; 3],
+        place: usize,
+    ) -> Result<(Vec<usize>, usize), LumpingError> {
+        let (chain, kept) = even_slices(layers, COARSE_SLICE_M2K_W, place)?;
+        let nodes = self.string(&chain, area_m2, names);
+        let kept = nodes[kept];
         Ok((nodes, kept))
     }
 

@@ -56,7 +56,7 @@ pub(super) enum Law<R> {
     /// Conduction to a temperature of the surroundings.
     ToBoundary { w_k: R, temp: usize },
     /// Enthalpy of the air along a path, against outdoors.
-    Carry { path: usize },
+    Carry { carrier: usize },
     /// Enthalpy at the lower end of an air channel.
     ChannelFoot { channel: usize },
     /// Enthalpy at the upper end of an air channel.
@@ -140,7 +140,8 @@ impl<R: Real> Link<R> {
             | Law::Radiate { .. }
             | Law::Film { .. }
             | Law::ChannelFilm { .. }
-            | Law::AirSpace { .. } => both(),
+            | Law::AirSpace { .. }
+            | Law::Carry { .. } => both(),
             Law::RiseToLower { riser } | Law::RiseToUpper { riser } => {
                 vec![air.risers[*riser].surface, air.lower, air.upper]
             }
@@ -151,7 +152,6 @@ impl<R: Real> Link<R> {
             | Law::Cooling { .. } => from.into_iter().collect(),
             Law::Heating { .. } => to.into_iter().collect(),
             Law::Gain { .. } | Law::AirMeter { .. } => Vec::new(),
-            Law::Carry { path } => air.carried_nodes(*path),
             Law::ChannelFoot { channel } | Law::ChannelHead { channel } => {
                 air.channel_nodes(*channel)
             }
@@ -218,7 +218,7 @@ impl<R: Real> Link<R> {
             ) => *emitting_m2 * (scene.emission[surface] - inputs[*incoming]),
             (Law::Gain { input, scale }, ..) => inputs[*input] * *scale,
             (Law::ToBoundary { w_k, temp }, Some(node), _) => *w_k * (state[node] - inputs[*temp]),
-            (Law::Carry { path }, ..) => air.enthalpy_w[*path],
+            (Law::Carry { carrier }, ..) => air.enthalpy_w[*carrier],
             (Law::ChannelFoot { channel }, ..) => air.channels[*channel].foot_w,
             (Law::ChannelHead { channel }, ..) => air.channels[*channel].head_w,
             (
@@ -313,7 +313,7 @@ impl<R: Real> Link<R> {
                 out[0] = *emitting_m2 * scene.emission[surface] / state[surface] * 4.0;
             }
             (Law::ToBoundary { w_k, .. }, ..) => out[0] = *w_k,
-            (Law::Carry { path }, ..) => air.carry_gradient(*path, out),
+            (Law::Carry { carrier }, ..) => air.carry_gradient(*carrier, out),
             (Law::ChannelFoot { channel }, ..) => air.channels[*channel].foot_gradient(out),
             (Law::ChannelHead { channel }, ..) => air.channels[*channel].head_gradient(out),
             (

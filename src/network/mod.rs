@@ -25,7 +25,7 @@ use crate::physics::radiation::{ExchangeError, emissive_power_w_m2};
 use crate::physics::view_factors::ViewFactorError;
 use crate::weather::Weather;
 
-use air::{Air, AirState};
+use air::{Air, AirState, Carrier};
 use attic::Heights;
 use builder::Builder;
 use control::Switches;
@@ -172,6 +172,7 @@ impl<R: Real> Network<R> {
             attic_section_m2: R::splat(shape.volume_m3 / plan.length_m),
             paths: std::mem::take(&mut builder.paths),
             plans: std::mem::take(&mut builder.plans),
+            carriers: Vec::new(),
             risers: std::mem::take(&mut builder.risers),
             channels: std::mem::take(&mut builder.channels),
             outdoor,
@@ -342,14 +343,23 @@ fn air_links<R: Real>(
     use air::Place;
     use builder::End;
     let mut paths = Vec::new();
+    let mut carriers = Vec::new();
     for (index, plan) in air.plans.iter().enumerate() {
         if plan.channel.is_none() {
-            let end = |place| match air.node_at(place) {
-                Some(node) => End::Node(node),
-                None => End::Beyond(format!("outdoors_by_{}", plan.name)),
-            };
-            let (from, to) = (end(plan.from), end(plan.to));
-            builder.link(&from, &to, Law::Carry { path: index });
+            for (from, from_share) in air.nodes_at(plan.from) {
+                for (to, to_share) in air.nodes_at(plan.to) {
+                    let outside = || End::Beyond(format!("outdoors_by_{}", plan.name));
+                    let end = |node: Option<usize>| node.map_or_else(outside, End::Node);
+                    let carrier = carriers.len();
+                    builder.link(&end(from), &end(to), Law::Carry { carrier });
+                    carriers.push(Carrier {
+                        path: index,
+                        share: from_share * to_share,
+                        from,
+                        to,
+                    });
+                }
+            }
         }
         let zone = |place: Place| match place {
             Place::Outdoors { .. } => "outdoors",
@@ -375,6 +385,7 @@ fn air_links<R: Real>(
             fans,
         });
     }
+    air.carriers = carriers;
     builder.link(&End::Node(air.lower), &End::Node(air.upper), Law::Interface);
     for (index, path) in paths.iter_mut().enumerate() {
         path.meter = builder.links.len();

@@ -62,9 +62,11 @@ pub(super) fn build<R: Real>(
     vents.switched
 }
 
-/// The last part of a dotted name, safe in a column name.
+/// A dotted name without its section, safe in a column name: `fans.gable.west` is `gable-west`.
 fn plain(name: &str) -> String {
-    name.rsplit('.').next().unwrap_or(name).replace('_', "-")
+    name.split_once('.')
+        .map_or(name, |(_, rest)| rest)
+        .replace(['_', '.', ' '], "-")
 }
 
 struct Vents<'a, R> {

@@ -428,6 +428,45 @@ impl Target {
     }
 }
 
+/// Layers cut into even slices of at most a resistance each, m²K/W, without being held to the
+/// bars; layers without mass stay whole. Also gives the node at the far side of layer `place`.
+///
+/// # Errors
+/// As [`lumps`], but never that the bars are missed.
+pub fn even_slices(
+    layers: &[Layer],
+    most_m2k_w: f64,
+    place: usize,
+) -> Result<(Chain, usize), LumpingError> {
+    check(layers)?;
+    let mut chain = Chain {
+        capacities_j_m2k: vec![0.0],
+        resistances_m2k_w: Vec::new(),
+    };
+    let mut kept = 0;
+    for (index, layer) in layers.iter().enumerate() {
+        let resistance = layer.resistance_m2k_w();
+        let capacity = layer.capacity_j_m2k();
+        let count = if capacity > 0.0 {
+            (resistance / most_m2k_w).ceil().max(1.0)
+        } else {
+            1.0
+        };
+        let mut cut = 0.0;
+        while cut < count {
+            let last = chain.capacities_j_m2k.len() - 1;
+            chain.capacities_j_m2k[last] += 0.5 * capacity / count;
+            chain.capacities_j_m2k.push(0.5 * capacity / count);
+            chain.resistances_m2k_w.push(resistance / count);
+            cut += 1.0;
+        }
+        if index == place {
+            kept = chain.capacities_j_m2k.len() - 1;
+        }
+    }
+    Ok((chain, kept))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -509,5 +548,19 @@ mod tests {
             lumps(&[solid(20.0, 0.04, 300.0, 2000.0)], FILMS),
             Err(LumpingError::Unreachable { .. })
         ));
+    }
+
+    #[test]
+    fn even_slices_keep_capacity_and_resistance() {
+        let board = solid(0.0127, 0.16, 640.0, 1150.0);
+        let joist = solid(0.14, 0.12, 500.0, 1630.0);
+        let (chain, kept) = even_slices(&[board, joist], 0.3, 0).unwrap();
+        let capacity: f64 = chain.capacities_j_m2k.iter().sum();
+        let whole = board.capacity_j_m2k() + joist.capacity_j_m2k();
+        assert!((capacity / whole - 1.0).abs() < 1e-12);
+        let resistance: f64 = chain.resistances_m2k_w.iter().sum();
+        let both = board.resistance_m2k_w() + joist.resistance_m2k_w();
+        assert!((resistance / both - 1.0).abs() < 1e-12);
+        assert_eq!((chain.capacities_j_m2k.len(), kept), (6, 1));
     }
 }
