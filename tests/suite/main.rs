@@ -5,6 +5,7 @@ mod air_flow_tables;
 mod architecture;
 mod integrators;
 mod physics_tables;
+mod published_layers;
 mod sun_and_sky;
 mod table;
 mod weather_faults;
