@@ -58,7 +58,9 @@ pub fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -
             let part = parts
                 .map(|part| strsim::jaro_winkler(&typed, part) - 0.05)
                 .fold(0.0, f64::max);
-            (name, strsim::jaro_winkler(&typed, name).max(part))
+            let slip = typed.len() > 2 && strsim::osa_distance(&typed, name) == 1;
+            let slip = if slip { 0.85 } else { 0.0 };
+            (name, strsim::jaro_winkler(&typed, name).max(part).max(slip))
         })
         .filter(|&(_, score)| score >= 0.8)
         .max_by(|a, b| a.1.total_cmp(&b.1))
@@ -117,6 +119,7 @@ mod tests {
             Some("asphalt-shingle")
         );
         assert_eq!(nearest("hieght", ["height", "width"]), Some("height"));
+        assert_eq!(nearest("cmf", ["L/s", "cfm"]), Some("cfm"));
         assert_eq!(nearest("zzz", ["height", "width"]), None);
     }
 }

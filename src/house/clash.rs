@@ -8,6 +8,11 @@ use super::written::{both_areas, both_lengths, both_temperatures, compass, liste
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum Clash {
+    /// "No" to a table that is there.
+    Denied {
+        /// The table.
+        table: &'static str,
+    },
     /// One of several keys is needed.
     OneOf {
         /// The keys.
@@ -24,6 +29,11 @@ pub enum Clash {
         choice: &'static str,
         /// The choice.
         value: String,
+    },
+    /// A key that means nothing beside a list of layers.
+    NotWithLayers {
+        /// The key of the list.
+        list: &'static str,
     },
     /// A key that this choice needs.
     NeededWith {
@@ -154,9 +164,11 @@ impl Clash {
     /// A few words for the mark under the line.
     pub(super) fn label(&self) -> String {
         match self {
-            Self::OneOf { keys } => format!("one of {} should be here", listed(keys)),
+            Self::OneOf { .. } => "one of these should be here".to_owned(),
             Self::Beside { other } => format!("give either this or `{other}`"),
             Self::NotWith { choice, value } => format!("means nothing with {choice} = \"{value}\""),
+            Self::Denied { table } => format!("but there is [{table}]"),
+            Self::NotWithLayers { list } => format!("the layers of `{list}` say it already"),
             Self::NeededWith { missing, .. } => format!("`{missing}` should be here too"),
             Self::HolesTooLarge {
                 within, room_m2, ..
@@ -169,7 +181,11 @@ impl Clash {
             Self::NotBoth => "one direction is needed here".to_owned(),
             Self::TooManyFans {
                 holes, per_hole, ..
-            } => format!("{holes} hole(s) with {per_hole} each"),
+            } => format!(
+                "{} for {} each",
+                counted(*holes, "hole"),
+                counted(*per_hole, "fan")
+            ),
             Self::FansFillOpening { opening_m2, .. } => {
                 format!("the vent has {} free", both_areas(*opening_m2))
             }
@@ -192,7 +208,7 @@ impl Clash {
             Self::JoistsTouch => "must be less than joist_spacing".to_owned(),
             Self::DesignLoop => "leads back here".to_owned(),
             Self::NothingChanged => "no change in here".to_owned(),
-            Self::Setting => "not a dotted key".to_owned(),
+            Self::Setting => "not a key that can be set".to_owned(),
             Self::DeepChannel { attic_m, .. } => {
                 format!("the attic is {} high", both_lengths(*attic_m))
             }
@@ -251,9 +267,11 @@ impl Clash {
 impl fmt::Display for Clash {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::OneOf { keys } => write!(f, "needs one of {}", listed(keys)),
+            Self::OneOf { keys } => write!(f, "needs {}", listed(keys)),
             Self::Beside { other } => write!(f, "says again what `{other}` says"),
             Self::NotWith { choice, value } => write!(f, "does not go with {choice} = \"{value}\""),
+            Self::Denied { table } => write!(f, "says no to what [{table}] describes"),
+            Self::NotWithLayers { .. } => write!(f, "does not go with a list of layers"),
             Self::NeededWith { missing, value } => write!(f, "\"{value}\" needs `{missing}`"),
             Self::HolesTooLarge {
                 area_m2, within, ..
@@ -272,10 +290,12 @@ impl fmt::Display for Clash {
                 write!(f, "is a direction in which this house has no {within}")
             }
             Self::NotBoth => write!(f, "cannot be \"both\""),
-            Self::TooManyFans { fans, .. } => write!(f, "is too few for {fans} fan(s)"),
+            Self::TooManyFans { fans, .. } => {
+                write!(f, "gives too few holes for {}", counted(*fans, "fan"))
+            }
             Self::FansFillOpening { holes_m2, .. } => write!(
                 f,
-                "is smaller than the holes of these fans: {}",
+                "needs more of the vent than there is: {}",
                 both_areas(*holes_m2)
             ),
             Self::OffNotBelowOn { on_c, off_c } => {
@@ -322,6 +342,14 @@ impl fmt::Display for CurveFault {
             Self::StartsLate => "the first point must have no flow",
             Self::NotFalling => "flow must rise and pressure must fall from point to point",
         })
+    }
+}
+
+fn counted(count: u32, what: &str) -> String {
+    if count == 1 {
+        format!("1 {what}")
+    } else {
+        format!("{count} {what}s")
     }
 }
 

@@ -5,10 +5,11 @@ use std::path::PathBuf;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
-use crate::units::QuantityError;
+use crate::catalog::nearest;
+use crate::units::{Dimension, QuantityError, Reason};
 
 use super::clash::Clash;
-use super::written::listed;
+use super::written::{self, listed, row};
 
 /// Why a house could not be read.
 #[derive(Debug, thiserror::Error)]
@@ -115,6 +116,8 @@ pub enum FaultKind {
         /// The name.
         name: String,
     },
+    /// A table that needs a name of the owner's, and has keys instead.
+    Unnamed,
     /// It is not of the kind that is needed.
     WrongKind {
         /// What it is.
@@ -132,6 +135,8 @@ pub enum FaultKind {
         low: String,
         /// Greatest.
         high: String,
+        /// Why nothing outside makes sense, or how it should be written.
+        note: Option<String>,
     },
     /// A word is not one of those known.
     UnknownWord {
@@ -190,27 +195,78 @@ pub enum Hint {
     Twice,
     /// A decimal comma.
     Comma,
+    /// Nothing after the equals sign.
+    NoValue,
+    /// No equals sign.
+    NoEquals,
+    /// A quote that is not closed.
+    OpenQuote,
+    /// A bracket that is not closed.
+    Bracket,
+}
+
+impl Hint {
+    /// A few words for the mark under the line.
+    fn label(self) -> &'static str {
+        match self {
+            Self::Quotes => "words and quantities stand in quotes",
+            Self::CurlyQuotes => "use straight quotes, not curly ones",
+            Self::Twice => "this is in the file twice",
+            Self::Comma => "write a decimal point, not a comma",
+            Self::NoValue => "there is no value",
+            Self::NoEquals => "there is no equals sign with a value",
+            Self::OpenQuote => "the closing quote is missing",
+            Self::Bracket => "the closing bracket is missing",
+        }
+    }
+
+    /// How it should look.
+    fn note(self) -> &'static str {
+        match self {
+            Self::Quotes | Self::CurlyQuotes | Self::OpenQuote => {
+                "write it like length = \"50 ft\""
+            }
+            Self::Twice => "each key and each table may be there only once",
+            Self::Comma => "write it like coverage = 0.9",
+            Self::NoValue => {
+                "write it like length = \"50 ft\"; put # before a line that has no answer"
+            }
+            Self::NoEquals => "write it like storeys = 1; put # before a line that is a remark",
+            Self::Bracket => "write it like [roof]",
+        }
+    }
 }
 
 impl FaultKind {
     fn title(&self, key: &str) -> String {
+        let key = &written::key(key);
         match self {
+            Self::Clash(Clash::Setting) if key.is_empty() => "a setting needs a key".to_owned(),
             Self::Notation { .. } => "this line cannot be read".to_owned(),
             Self::UnknownKey { .. } => format!("`{key}` is not known"),
             Self::BadName { name } => format!("{name:?} cannot be a name"),
+            Self::Unnamed => format!("[{key}] needs a name"),
             Self::WrongKind { found, .. } => format!("`{key}` cannot be {found}"),
             Self::Quantity(error) => {
                 format!("`{key}` cannot be read as {}", error.dimension.expected())
             }
             Self::OutOfRange { found, .. } => format!("`{key}` is out of range: {found}"),
+            Self::UnknownWord {
+                found,
+                what: "choice",
+                ..
+            } => format!("`{key}` cannot be {found:?}"),
             Self::UnknownWord { found, what, .. } => {
-                format!("`{key}` is no {what} known here: {found:?}")
+                format!("`{key}`: {found:?} is no {what} known here")
             }
             Self::NotUnknowable { .. } => format!("`{key}` must be known"),
             Self::Missing { .. } => format!("`{key}` is missing"),
             Self::MissingTable { .. } => format!("the table [{key}] is missing"),
             Self::Undefined { found, group, .. } => {
-                format!("`{key}` names {found:?}, but there is no [{group}.{found}]")
+                format!(
+                    "`{key}` names {found:?}, but there is no [{group}.{}]",
+                    written::key(found)
+                )
             }
             Self::Clash(clash) => format!("`{key}` {clash}"),
         }
@@ -219,6 +275,9 @@ impl FaultKind {
     fn label(&self, key: &str) -> String {
         let last = key.rsplit('.').next().unwrap_or(key);
         match self {
+            Self::Notation {
+                hint: Some(hint), ..
+            } => hint.label().to_owned(),
             Self::Notation { message, .. } => message.clone(),
             Self::UnknownKey {
                 near: Some(near), ..
@@ -240,12 +299,18 @@ impl FaultKind {
                 ..
             } => format!("this belongs in [{}]", home.replace('*', "NAME")),
             Self::UnknownKey { .. } => "no such key here".to_owned(),
-            Self::UnknownWord { .. } => "not a word known here".to_owned(),
+            Self::UnknownWord { .. } => "not known here".to_owned(),
+            Self::Unnamed => "these keys stand in a table without a name of its own".to_owned(),
             Self::BadName { .. } => "a name has letters, digits, spaces and hyphens".to_owned(),
             Self::WrongKind { accepts, .. } | Self::NotUnknowable { accepts, .. } => {
                 format!("accepts {accepts}")
             }
             Self::Quantity(error) => {
+                if let Reason::OtherDimension { unit } = &error.reason
+                    && let Some(near) = nearest(unit, error.accepted().iter().copied())
+                {
+                    return format!("{unit:?} is something else; did you mean `{near}`?");
+                }
                 let reason = error.reason.to_string();
                 let reason = reason
                     .trim_start_matches([',', ':', ' '])
@@ -258,7 +323,7 @@ impl FaultKind {
             }
             Self::OutOfRange { low, high, .. } => format!("accepts {low} to {high}"),
             Self::Missing { .. } => format!("`{last}` should be in this table"),
-            Self::MissingTable { .. } => "nowhere in this file".to_owned(),
+            Self::MissingTable { .. } => "it should be here".to_owned(),
             Self::Undefined { .. } => "not defined in this file".to_owned(),
             Self::Clash(clash) => clash.label(),
         }
@@ -269,17 +334,30 @@ impl FaultKind {
         match self {
             Self::Notation {
                 hint: Some(hint), ..
-            } => vec![hint.to_string()],
-            Self::UnknownKey { known, .. } if !known.is_empty() => {
-                vec![format!("known here: {}", listed(known))]
+            } => vec![hint.note().to_owned()],
+            Self::UnknownKey {
+                near: None,
+                elsewhere: None,
+                known,
+            } if !known.is_empty() => {
+                vec![format!("known here: {}", row(known))]
             }
+            Self::Unnamed => vec![format!(
+                "write [{key}.NAME], with a name of your own for NAME"
+            )],
+            Self::OutOfRange {
+                note: Some(note), ..
+            } => vec![note.clone()],
             Self::Quantity(error) => {
                 let [one, two] = error.dimension.examples();
-                let mut notes = vec![format!(
-                    "write it like {last} = \"{one}\" or {last} = \"{two}\""
-                )];
-                if !error.accepted().is_empty() {
-                    notes.push(format!("units accepted: {}", error.accepted().join(", ")));
+                let mut notes = vec![match error.dimension {
+                    Dimension::Count | Dimension::Fraction => {
+                        format!("write it like {one} or {two}")
+                    }
+                    _ => format!("write it like \"{one}\" or \"{two}\""),
+                }];
+                if error.accepted().len() > 2 {
+                    notes.push(format!("units: {}", error.accepted().join(", ")));
                 }
                 notes
             }
@@ -288,11 +366,17 @@ impl FaultKind {
                 vec![format!("it is the {help}", help = bare(help))]
             }
             Self::Missing { help, accepts } => vec![format!("{last}: {help}; accepts {accepts}")],
-            Self::MissingTable { help } => vec![format!("[{key}] describes {help}")],
+            Self::MissingTable { help } => {
+                let mut notes = vec![format!("[{key}] describes {help}")];
+                if key == "house" {
+                    notes.push("`rafterheat new` writes a whole file to start from".to_owned());
+                }
+                notes
+            }
             Self::Undefined { group, defined, .. } => vec![if defined.is_empty() {
                 format!("there is no table in [{group}] at all")
             } else {
-                format!("defined: {}", listed(defined))
+                format!("defined: {}", row(defined))
             }],
             Self::Clash(clash) => clash.note().into_iter().collect(),
             _ => Vec::new(),
@@ -305,17 +389,6 @@ fn bare(help: &str) -> &str {
     help.trim_start_matches("the ").trim_start_matches("a ")
 }
 
-impl fmt::Display for Hint {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Quotes => "words and quantities stand in quotes, like length = \"50 ft\"",
-            Self::CurlyQuotes => "use straight quotes (\"), not curly ones",
-            Self::Twice => "each key and each table may be there only once",
-            Self::Comma => "write a decimal point, not a comma",
-        })
-    }
-}
-
 impl fmt::Display for Fault {
     /// The fault with its line, in plain text without colours.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -325,7 +398,12 @@ impl fmt::Display for Fault {
         if let Some(design) = &self.design {
             notes.push(format!("this shows in the design {design:?}"));
         }
-        let mut group: Group<'_> = if self.source_line.trim().is_empty() {
+        let nowhere = matches!(self.kind, FaultKind::MissingTable { .. }) && self.line == 1;
+        let mut group: Group<'_> = if nowhere {
+            Level::ERROR
+                .primary_title(title)
+                .element(Origin::path(self.file.as_str()))
+        } else if self.source_line.trim().is_empty() {
             let origin = Origin::path(self.file.as_str())
                 .line(self.line)
                 .char_column(self.column);

@@ -8,7 +8,8 @@ use super::clash::Clash;
 use super::document::{self, Entry, Node, Spot, SyntaxFault, Value};
 use super::fault::{Fault, FaultKind, Hint, HouseError};
 use super::schema::DESIGN_WITH;
-use super::walk::{Trouble, accepts, walk};
+use super::values::accepts;
+use super::walk::{Trouble, walk};
 use crate::catalog::nearest;
 
 /// Largest file that is read, bytes.
@@ -102,7 +103,7 @@ impl HouseFile {
     ///
     /// ```
     /// use rafterheat::house::HouseFile;
-    /// let error = HouseFile::from_text("[roof]\npitch = \"4 in 12\"", "my.toml").unwrap_err();
+    /// let error = HouseFile::from_text("[roof]\npitch = \"steep\"", "my.toml").unwrap_err();
     /// assert!(error.to_string().contains("my.toml:2:9"));
     /// ```
     ///
@@ -208,7 +209,24 @@ impl Source {
         let name = text_of("name").unwrap_or_else(|| NAMELESS.to_owned());
         let base_name = text_of("design").unwrap_or_else(|| AS_IT_STANDS.to_owned());
         let (base, of_base) = one(&self.base, &base_name, &name, whole);
-        troubles.extend(of_base);
+        // What is read into a broken line is not worth telling.
+        let line = |spot: &Spot| {
+            let text = self.texts.get(spot.text).map_or("", |text| &text.text);
+            (
+                spot.text,
+                Line::at(text, spot.range.start, spot.range.end).number,
+            )
+        };
+        let broken: Vec<_> = troubles
+            .iter()
+            .filter(|t| t.key.is_empty())
+            .map(|t| line(&t.spot))
+            .collect();
+        troubles.extend(
+            of_base
+                .into_iter()
+                .filter(|trouble| !broken.contains(&line(&trouble.spot))),
+        );
         let mut faults: Vec<Fault> = troubles
             .iter()
             .map(|trouble| self.fault(trouble, None))
@@ -221,11 +239,9 @@ impl Source {
             let mut layer = 1;
             self.lay(design, &mut entries, &mut seen, &mut layer, &mut loops);
             let (house, found) = one(&entries, &design.name, &name, whole);
-            for trouble in loops
-                .iter()
-                .chain(&found)
-                .filter(|trouble| !troubles.contains(trouble))
-            {
+            for trouble in loops.iter().chain(&found).filter(|trouble| {
+                !troubles.contains(trouble) && !broken.contains(&line(&trouble.spot))
+            }) {
                 let fault = self.fault(trouble, Some(&design.name));
                 let same = |other: &Fault| {
                     Fault {
@@ -428,24 +444,25 @@ fn take_designs(base: &mut Vec<Entry>, troubles: &mut Vec<Trouble>) -> Vec<Desig
 /// A fault of the notation with what was probably meant.
 fn notation(fault: &SyntaxFault, text: &str) -> Trouble {
     let line = Line::at(text, fault.spot.range.start, fault.spot.range.end);
-    let value = line
-        .text
-        .split_once('=')
-        .map(|(_, value)| value.trim())
-        .unwrap_or_default();
-    let bare = !value.is_empty() && !value.starts_with(['"', '\'', '[', '{']);
-    let decimal_comma = value.split_once(',').is_some_and(|(a, b)| {
-        let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
-        digits(a) && digits(b)
-    });
+    let value = line.text.split_once('=').map(|(_, value)| value);
+    let value = value.map(|value| value.split('#').next().unwrap_or_default().trim());
+    let message = &fault.message;
     let hint = if line.text.contains(['“', '”', '„', '‘', '’']) {
         Some(Hint::CurlyQuotes)
-    } else if fault.message.contains("duplicate") {
+    } else if message.contains("duplicate") {
         Some(Hint::Twice)
-    } else if decimal_comma {
+    } else if value == Some("") {
+        Some(Hint::NoValue)
+    } else if value.is_some_and(is_decimal_comma) {
         Some(Hint::Comma)
-    } else if bare {
+    } else if message.contains("must be quoted") {
         Some(Hint::Quotes)
+    } else if message.contains("unclosed table") {
+        Some(Hint::Bracket)
+    } else if message.contains("string") && message.ends_with("expected `\"`") {
+        Some(Hint::OpenQuote)
+    } else if message.contains("key with no value") {
+        Some(Hint::NoEquals)
     } else {
         None
     };
@@ -453,10 +470,17 @@ fn notation(fault: &SyntaxFault, text: &str) -> Trouble {
         spot: fault.spot.clone(),
         key: String::new(),
         kind: FaultKind::Notation {
-            message: fault.message.clone(),
+            message: message.clone(),
             hint,
         },
     }
+}
+
+fn is_decimal_comma(value: &str) -> bool {
+    let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+    value
+        .split_once(',')
+        .is_some_and(|(whole, part)| digits(whole) && digits(part))
 }
 
 /// A line of a text and a part of it.

@@ -234,18 +234,23 @@ impl<'a> Form<'a> {
 
     /// Notes answers that do not fit together, unless one of them has a fault by itself.
     pub(super) fn clash(&mut self, key: &str, clash: Clash) {
-        let others = match &clash {
-            Clash::OneOf { keys } => *keys,
-            _ => &[],
-        };
         let table = key.rsplit_once('.').map_or("", |(table, _)| table);
-        let faulty = self.is_faulty(key)
-            || others
+        if let Clash::OneOf { keys } = &clash {
+            if !keys
                 .iter()
-                .any(|other| self.is_faulty(&format!("{table}.{other}")));
-        if !faulty {
+                .any(|other| self.is_faulty(&format!("{table}.{other}")))
+            {
+                self.trouble(table, FaultKind::Clash(clash));
+            }
+        } else if !self.is_faulty(key) {
             self.trouble(key, FaultKind::Clash(clash));
         }
+    }
+
+    /// Of several keys, the one that was answered last: by the design rather than by the house.
+    pub(super) fn latest<'k>(&self, keys: &[&'k str]) -> &'k str {
+        let layer = |key: &&&str| self.answer(key).map(|answer| answer.layer);
+        keys.iter().rev().max_by_key(layer).copied().unwrap_or("")
     }
 
     /// Whether a key, or one below it, was found faulty by itself.
@@ -263,7 +268,7 @@ impl<'a> Form<'a> {
         if let Some(field) = field(key).filter(|_| !faulty) {
             let kind = FaultKind::Missing {
                 help: field.help,
-                accepts: super::walk::accepts(field),
+                accepts: super::values::accepts(field),
             };
             self.trouble(key, kind);
         }
@@ -272,6 +277,9 @@ impl<'a> Form<'a> {
     fn spot(&self, key: &str) -> Spot {
         if let Some(answer) = self.answer(key) {
             return answer.spot.clone();
+        }
+        if let Some(spot) = self.answers.tables.get(key) {
+            return spot.clone();
         }
         let mut path = key;
         while let Some((table, _)) = path.rsplit_once('.') {
@@ -332,13 +340,7 @@ impl<'a> Form<'a> {
         }) = self.answer(key)
         {
             if self.is_with(thickness_key, key) {
-                self.clash(
-                    thickness_key,
-                    Clash::NotWith {
-                        choice: last(key),
-                        value: "a list".to_owned(),
-                    },
-                );
+                self.clash(thickness_key, Clash::NotWithLayers { list: last(key) });
             }
             return self.stack(
                 layers

@@ -10,6 +10,7 @@ mod geometry;
 mod names;
 mod parts;
 mod schema;
+mod values;
 mod walk;
 mod written;
 

@@ -3,14 +3,16 @@
 use std::collections::BTreeMap;
 
 use crate::catalog::nearest;
-use crate::units::{Dimension, parse};
+use crate::units::Dimension;
 
-use super::clash::{Clash, CurveFault};
+use super::clash::Clash;
 use super::document::{Entry, Node, Spot, Value};
 use super::fault::FaultKind;
 use super::names::{Catalogue, plain};
 use super::schema::{self, Field, Kind, Need, Section};
-use super::written::{in_both, listed};
+use super::values::{
+    LAYER, accepts, curve, degrees, direction, leakage, line, number, ranged, times, unknown_word,
+};
 
 /// A fault and where it is, before its line is looked up.
 #[derive(Debug, Clone, PartialEq)]
@@ -139,6 +141,8 @@ impl Walker {
         if !path.is_empty() {
             self.out.tables.insert(path.join("."), spot.clone());
         }
+        let group = schema::is_group(path);
+        let mut unnamed = false;
         for entry in entries {
             let mut below = path.to_vec();
             below.push(entry.key.clone());
@@ -146,6 +150,13 @@ impl Walker {
             let field = section.and_then(|s| s.fields.iter().find(|field| field.key == entry.key));
             let is_table = schema::section(&below).is_some() || schema::begins(&below);
             if path.is_empty() && entry.key == "designs" {
+                continue;
+            }
+            if group && !matches!(entry.node.value, Value::Table(_)) {
+                if !unnamed {
+                    self.trouble(&entry.key_spot, &path.join("."), FaultKind::Unnamed);
+                }
+                unnamed = true;
                 continue;
             }
             if let Some(field) = field {
@@ -270,8 +281,13 @@ impl Walker {
                 Ok(Found::Text(text.trim().to_owned()))
             }
             (Kind::Flag, Value::Flag(flag)) => Ok(Found::Flag(*flag)),
+            (Kind::Direction, Value::Text(text)) if plain(text) == "both" => {
+                Err(FaultKind::Clash(Clash::NotBoth))
+            }
             (Kind::Faces, Value::Text(text)) if plain(text) == "both" => Ok(Found::Both),
-            (Kind::Faces, Value::Text(text)) => direction(text).map(Found::Number),
+            (Kind::Direction | Kind::Faces, Value::Text(text)) => {
+                direction(text).map(Found::Number)
+            }
             (Kind::Line, Value::Text(text)) => line(text).map(Found::Number),
             (Kind::Degrees(letters), Value::Text(text) | Value::Number(text)) => {
                 degrees(field, text, letters)
@@ -279,6 +295,7 @@ impl Walker {
                         found: text.clone(),
                         low: format!("{} deg", field.low),
                         high: format!("{} deg", field.high),
+                        note: None,
                     })
                     .map(Found::Number)
             }
@@ -324,11 +341,14 @@ impl Walker {
                     .map(|entry| &entry.node)
             };
             let known = ["material", "thickness"];
+            let mut meant = Vec::new();
             if let Some(entry) = entries
                 .iter()
                 .find(|entry| !known.contains(&entry.key.as_str()))
             {
-                let near = nearest(&entry.key, known).map(str::to_owned);
+                let near = nearest(&entry.key, known);
+                meant.extend(near);
+                let near = near.map(str::to_owned);
                 let known = known.map(str::to_owned).to_vec();
                 let kind = FaultKind::UnknownKey {
                     near,
@@ -339,7 +359,7 @@ impl Walker {
             }
             let mut part = |name: &'static str, help: &'static str, accepts: &str| {
                 let node = get(name);
-                if node.is_none() {
+                if node.is_none() && !meant.contains(&name) {
                     let kind = FaultKind::Missing {
                         help,
                         accepts: accepts.to_owned(),
@@ -406,7 +426,8 @@ impl Walker {
                     .filter(|field| field.need == Need::Required)
                 {
                     let key = join(&path, field.key);
-                    let faulty = self.out.troubles.iter().any(|trouble| trouble.key == key);
+                    let faulty = self.is_meant(&path, field.key)
+                        || self.out.troubles.iter().any(|trouble| trouble.key == key);
                     if !self.out.by_key.contains_key(&key) && !faulty {
                         let kind = FaultKind::Missing {
                             help: field.help,
@@ -426,7 +447,11 @@ impl Walker {
                 .troubles
                 .iter()
                 .any(|trouble| trouble.key == section.path);
-            if section.required && !there && !wrong {
+            let parent = section.path.rsplit_once('.').map(|(parent, _)| parent);
+            let orphan = parent.is_some_and(|parent| !self.out.tables.contains_key(parent));
+            let (above, last) = section.path.rsplit_once('.').unwrap_or(("", section.path));
+            let meant = self.is_meant(above, last);
+            if section.required && !there && !wrong && !orphan && !meant {
                 missing.push(Trouble {
                     spot: Spot::default(),
                     key: section.path.to_owned(),
@@ -435,6 +460,18 @@ impl Walker {
             }
         }
         self.out.troubles.extend(missing);
+    }
+
+    /// Whether a key of a table was probably meant by one that is not known there.
+    fn is_meant(&self, table: &str, key: &str) -> bool {
+        self.out.troubles.iter().any(|trouble| {
+            let (above, _) = trouble.key.rsplit_once('.').unwrap_or(("", &trouble.key));
+            let near = match &trouble.kind {
+                FaultKind::UnknownKey { near, .. } => near.as_deref(),
+                _ => None,
+            };
+            above == table && near == Some(key)
+        })
     }
 
     /// The paths of the tables that a section describes in this file.
@@ -450,16 +487,6 @@ impl Walker {
             .collect()
     }
 }
-
-/// Thickness of a layer.
-const LAYER: Field = Field {
-    key: "thickness",
-    kind: Kind::Quantity(Dimension::Length),
-    low: 1e-4,
-    high: 1.0,
-    need: Need::Required,
-    help: "how thick the layer is",
-};
 
 fn join(path: &str, key: &str) -> String {
     if path.is_empty() {
@@ -491,264 +518,4 @@ fn typed(value: &Value) -> String {
         Value::Flag(flag) => flag.to_string(),
         Value::List(_) | Value::Table(_) => String::new(),
     }
-}
-
-/// What a field accepts, for a message.
-pub(super) fn accepts(field: &Field) -> String {
-    let range = if field.low.is_finite() && field.high.is_finite() {
-        match field.kind {
-            Kind::Quantity(dimension) => {
-                format!(
-                    " from {} to {}",
-                    in_both(field.low, dimension),
-                    in_both(field.high, dimension)
-                )
-            }
-            Kind::Insulation => format!(
-                " up to {}",
-                in_both(field.high, Dimension::ThermalResistance)
-            ),
-            _ => format!(" from {} to {}", field.low, field.high),
-        }
-    } else {
-        String::new()
-    };
-    let what = match field.kind {
-        Kind::Quantity(dimension) => {
-            format!(
-                "{}, such as \"{}\",",
-                dimension.expected(),
-                dimension.examples()[0]
-            )
-        }
-        Kind::Number => "a number without a unit".to_owned(),
-        Kind::Insulation => "\"none\" or an R-value, such as \"R-19\",".to_owned(),
-        Kind::Leakage => {
-            "\"9 ACH50\", \"1500 cfm50\" or a leakage area such as \"100 in2\"".to_owned()
-        }
-        Kind::Words(words) => listed(words),
-        Kind::Name(catalogue) => format!(
-            "the name of a {}: {}",
-            catalogue.what(),
-            listed(&catalogue.names())
-        ),
-        Kind::Layers(catalogue) => format!(
-            "the name of a {}, or a list like [{{ material = \"osb\", thickness = \"7/16 in\" }}]",
-            catalogue.what()
-        ),
-        Kind::Text => "text in quotes".to_owned(),
-        Kind::Flag => "true or false, without quotes".to_owned(),
-        Kind::Faces => {
-            "a compass direction, such as \"south\" or \"200 deg\", or \"both\"".to_owned()
-        }
-        Kind::Line => {
-            "\"east-west\", \"north-south\" or an angle from north, such as \"80 deg\"".to_owned()
-        }
-        Kind::Degrees([plus, minus]) => {
-            format!("degrees, such as \"38.1 {plus}\" or \"121.6 {minus}\"")
-        }
-        Kind::Curve => {
-            "a list like [[\"0 cfm\", \"0.1 in w.g.\"], [\"75 cfm\", \"0 Pa\"]]".to_owned()
-        }
-        Kind::Times => "two times of day, like [\"08:00\", \"20:00\"]".to_owned(),
-        Kind::Texts => "a list of names, like [\"fans\", \"barrier\"]".to_owned(),
-    };
-    let unknown = if field.may_be_unknown() {
-        ", or \"unknown\""
-    } else {
-        ""
-    };
-    format!("{what}{range}{unknown}")
-        .replace(",,", ",")
-        .trim_end_matches(',')
-        .to_owned()
-}
-
-fn unknown_word(text: &str, what: &'static str, known: Vec<String>) -> FaultKind {
-    let near = nearest(&plain(text), known.iter().map(String::as_str)).map(str::to_owned);
-    FaultKind::UnknownWord {
-        found: text.trim().chars().take(60).collect(),
-        what,
-        near,
-        known,
-    }
-}
-
-fn ranged(field: &Field, text: &str, dimension: Dimension) -> Result<f64, FaultKind> {
-    let value = parse(text, dimension).map_err(FaultKind::Quantity)?;
-    // A hair of room, so that a limit typed in other units is inside.
-    let room = 1e-9 * (field.high - field.low);
-    if value < field.low - room || value > field.high + room {
-        return Err(FaultKind::OutOfRange {
-            found: text.trim().to_owned(),
-            low: in_both(field.low, dimension),
-            high: in_both(field.high, dimension),
-        });
-    }
-    Ok(value)
-}
-
-fn number(field: &Field, text: &str) -> Result<f64, FaultKind> {
-    let typed = text.trim().replace('_', "");
-    let value: f64 = typed.parse().map_err(|_| FaultKind::WrongKind {
-        found: "this text",
-        accepts: accepts(field),
-    })?;
-    if (field.low..=field.high).contains(&value) {
-        return Ok(value);
-    }
-    let [low, high] = [field.low, field.high].map(super::written::number);
-    Err(FaultKind::OutOfRange {
-        found: text.trim().to_owned(),
-        low,
-        high,
-    })
-}
-
-fn leakage(text: &str) -> Result<Leakage, FaultKind> {
-    let changes = ranged(&range(0.05, 100.0), text, Dimension::AirChangeRate);
-    let flow = ranged(&range(1e-3, 20.0), text, Dimension::AirFlowAt50Pa);
-    let area = ranged(&range(1e-4, 5.0), text, Dimension::LeakageArea);
-    let out_of_range =
-        |result: &Result<f64, FaultKind>| matches!(result, Err(FaultKind::OutOfRange { .. }));
-    match (changes, flow, area) {
-        (Ok(value), _, _) => Ok(Leakage::AirChanges(value)),
-        (_, Ok(value), _) => Ok(Leakage::Flow(value)),
-        (_, _, Ok(value)) => Ok(Leakage::Area(value)),
-        (changes, flow, area) => {
-            let mut errors = [changes, flow, area];
-            let at = errors.iter().position(out_of_range).unwrap_or(0);
-            errors.swap(0, at);
-            let [first, ..] = errors;
-            match first {
-                Err(kind) => Err(kind),
-                Ok(value) => Ok(Leakage::AirChanges(value)),
-            }
-        }
-    }
-}
-
-fn range(low: f64, high: f64) -> Field {
-    Field { low, high, ..LAYER }
-}
-
-fn direction(text: &str) -> Result<f64, FaultKind> {
-    parse(text, Dimension::Angle)
-        .map(|angle| angle.rem_euclid(std::f64::consts::TAU))
-        .map_err(FaultKind::Quantity)
-}
-
-/// A line runs both ways: of `east-west` the first direction is taken.
-fn line(text: &str) -> Result<f64, FaultKind> {
-    let first = text.split_once(['-', '–']).filter(|(first, second)| {
-        let compass =
-            |word: &str| word.trim().chars().all(char::is_alphabetic) && !word.trim().is_empty();
-        compass(first) && compass(second)
-    });
-    let angle = match first {
-        Some((first, second)) => {
-            let opposite = direction(second)?;
-            let angle = direction(first)?;
-            if (angle - opposite).cos() > -0.99 {
-                return Err(unknown_word(
-                    text,
-                    "line",
-                    ["east-west", "north-south", "northeast-southwest", "80 deg"]
-                        .map(str::to_owned)
-                        .to_vec(),
-                ));
-            }
-            angle
-        }
-        None => direction(text)?,
-    };
-    Ok(angle.rem_euclid(std::f64::consts::PI))
-}
-
-fn degrees(field: &Field, text: &str, [plus, minus]: [char; 2]) -> Option<f64> {
-    let text = text.trim().to_uppercase();
-    let (body, sign) = if let Some(body) = text.strip_suffix(plus) {
-        (body, 1.0)
-    } else if let Some(body) = text.strip_suffix(minus) {
-        (body, -1.0)
-    } else {
-        (text.as_str(), 1.0)
-    };
-    let body = body
-        .trim()
-        .trim_end_matches("DEGREES")
-        .trim_end_matches("DEG")
-        .trim_end_matches('°')
-        .trim();
-    let value: f64 = body.parse().ok()?;
-    let value = value * sign;
-    (field.low..=field.high).contains(&value).then_some(value)
-}
-
-fn curve(field: &Field, items: &[Node]) -> Result<Found, FaultKind> {
-    let wrong = |node: &Node| FaultKind::WrongKind {
-        found: node.value.kind(),
-        accepts: accepts(field),
-    };
-    let mut points = Vec::new();
-    for item in items {
-        let Value::List(pair) = &item.value else {
-            return Err(wrong(item));
-        };
-        let [flow, pressure] = pair.as_slice() else {
-            return Err(wrong(item));
-        };
-        let number = |node: &Node, dimension| match &node.value {
-            Value::Text(text) | Value::Number(text) => {
-                parse(text, dimension).map_err(FaultKind::Quantity)
-            }
-            _ => Err(wrong(node)),
-        };
-        points.push([
-            number(flow, Dimension::AirFlow)?,
-            number(pressure, Dimension::Pressure)?,
-        ]);
-    }
-    let fault = if points.len() < 2 {
-        Some(CurveFault::TooFew)
-    } else if points.first().is_some_and(|point| point[0].abs() > 1e-9) {
-        Some(CurveFault::StartsLate)
-    } else if points
-        .windows(2)
-        .any(|pair| pair[1][0] <= pair[0][0] || pair[1][1] >= pair[0][1])
-    {
-        Some(CurveFault::NotFalling)
-    } else {
-        None
-    };
-    match fault {
-        Some(fault) => Err(FaultKind::Clash(Clash::Curve(fault))),
-        None => Ok(Found::Pairs(points)),
-    }
-}
-
-fn times(field: &Field, items: &[Node]) -> Result<Found, FaultKind> {
-    let wrong = |found: &'static str| FaultKind::WrongKind {
-        found,
-        accepts: accepts(field),
-    };
-    let [from, to] = items else {
-        return Err(wrong("a list without two times"));
-    };
-    let time = |node: &Node| match &node.value {
-        Value::Text(text) | Value::Date(text) => {
-            let minutes = if text.matches(':').count() == 2 {
-                text.trim_end_matches(":00")
-            } else {
-                text
-            };
-            parse(minutes, Dimension::ClockTime).map_err(FaultKind::Quantity)
-        }
-        other => Err(wrong(other.kind())),
-    };
-    let (from, to) = (time(from)?, time(to)?);
-    if (from - to).abs() < 1.0 {
-        return Err(FaultKind::Clash(Clash::NoTime));
-    }
-    Ok(Found::Pairs(vec![[from, to]]))
 }

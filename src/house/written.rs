@@ -137,6 +137,27 @@ pub(super) fn listed<T: AsRef<str>>(words: &[T]) -> String {
     }
 }
 
+/// Words in a row: `a`, `b`, `c`.
+pub(super) fn row<T: AsRef<str>>(words: &[T]) -> String {
+    let quoted: Vec<String> = words
+        .iter()
+        .map(|word| format!("`{}`", word.as_ref()))
+        .collect();
+    quoted.join(", ")
+}
+
+/// A key as it stands in the file: parts with spaces are in quotes.
+pub(super) fn key(key: &str) -> String {
+    let part = |part: &str| {
+        if part.contains(' ') {
+            format!("\"{part}\"")
+        } else {
+            part.to_owned()
+        }
+    };
+    key.split('.').map(part).collect::<Vec<_>>().join(".")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

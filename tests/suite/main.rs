@@ -3,6 +3,9 @@
 
 mod air_flow_tables;
 mod architecture;
+mod bad_houses;
+mod golden;
+mod house_files;
 mod integrators;
 mod physics_tables;
 mod published_layers;

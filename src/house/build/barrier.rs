@@ -4,7 +4,7 @@ use crate::catalog::{self, BARRIERS, DUSTS};
 use crate::house::clash::Clash;
 use crate::house::form::Form;
 use crate::house::geometry::AtticShape;
-use crate::house::parts::{Barrier, BarrierPlace, Channel, Roof};
+use crate::house::parts::{Barrier, BarrierPlace, Channel};
 use crate::units::Dimension;
 
 /// Emittance of dust. Source: organic and mineral dust, general, from memory.
@@ -17,7 +17,7 @@ const CLEAN_EMITTANCE: f64 = 0.04;
 pub(super) fn barrier(
     form: &mut Form<'_>,
     shape: &AtticShape,
-    roof: &Roof,
+    rafters_m: f64,
 ) -> Option<Option<Barrier>> {
     if !form.has_table("barrier") {
         return Some(None);
@@ -65,7 +65,7 @@ pub(super) fn barrier(
     let place = match place {
         "deck" => BarrierPlace::Deck,
         "floor" => BarrierPlace::Floor,
-        _ => hung(form, shape, roof)?,
+        _ => hung(form, shape, rafters_m)?,
     };
     Some(Some(Barrier {
         place,
@@ -105,14 +105,13 @@ fn dusty(form: &mut Form<'_>, place: &str, clean: f64) -> Option<f64> {
     Some(clean.max((1.0 - covered) * clean + covered * DUST_EMITTANCE))
 }
 
-fn hung(form: &mut Form<'_>, shape: &AtticShape, roof: &Roof) -> Option<BarrierPlace> {
+fn hung(form: &mut Form<'_>, shape: &AtticShape, depth_m: f64) -> Option<BarrierPlace> {
     let channel = match form.word("barrier.channel")? {
         "closed" => Channel::Closed,
         "outdoors" => Channel::Outdoors,
         "eave-to-attic" => Channel::EaveToAttic,
         _ => Channel::Attic,
     };
-    let depth_m = roof.rafter_depth_m;
     let likely = [depth_m, depth_m * 0.5, depth_m * 1.2];
     let source = "the depth of the rafters under which it hangs; common practice, no source";
     let gap_m = form.likely("barrier.gap", likely, Dimension::Length, source);

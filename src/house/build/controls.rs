@@ -8,7 +8,7 @@ use crate::house::parts::{NamedControl, Plan, Sensor, SensorZone};
 use crate::house::walk::{Answer, Found};
 use crate::units::{Dimension, kelvin};
 
-pub(super) fn controls(form: &mut Form<'_>, shape: Option<&AtticShape>) -> Vec<NamedControl> {
+pub(super) fn controls(form: &mut Form<'_>, shape: &AtticShape) -> Vec<NamedControl> {
     let names = form.names("controls");
     names
         .into_iter()
@@ -19,7 +19,7 @@ pub(super) fn controls(form: &mut Form<'_>, shape: Option<&AtticShape>) -> Vec<N
         .collect()
 }
 
-fn control(form: &mut Form<'_>, shape: Option<&AtticShape>, name: &str) -> Option<Control> {
+fn control(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Control> {
     let key = |key: &str| format!("controls.{name}.{key}");
     let kind = form.word(&key("kind"))?;
     let in_attic = form.given_word(&key("sensor")) != Some("living");
@@ -66,7 +66,7 @@ fn control(form: &mut Form<'_>, shape: Option<&AtticShape>, name: &str) -> Optio
 
 fn thermostat(
     form: &mut Form<'_>,
-    shape: Option<&AtticShape>,
+    shape: &AtticShape,
     key: &dyn Fn(&str) -> String,
     in_attic: bool,
 ) -> Option<Condition> {
@@ -117,7 +117,7 @@ fn thermostat(
         }
         return Some(Condition::LivingAbove { on_k, off_k });
     }
-    let ridge_m = shape?.ridge_height_m;
+    let ridge_m = shape.ridge_height_m;
     let height_m = match form.given(&key("height")) {
         Some(height_m) if height_m > ridge_m => {
             form.clash(

@@ -31,7 +31,7 @@ pub(super) fn fans(
 ) -> Option<(Vec<Opening>, Vec<FanGroup>)> {
     let mut groups = Vec::new();
     let mut spare = Vec::new();
-    let mut whole = true;
+    let mut whole = vents.len() == form.names("openings").len();
     for name in form.names("fans") {
         match group(form, shape, &mut vents, controls, &name) {
             Some((fans, holes)) => {
@@ -67,7 +67,8 @@ fn group(
     let measured = hole(form, &table);
     if measured.is_none() && !form.has_table(&key("hole")) {
         let help = "shape and size of the hole that the fans blow through";
-        form.trouble(&key("hole"), FaultKind::MissingTable { help });
+        let accepts = "a table like { shape = \"round\", diameter = \"6 in\" }".to_owned();
+        form.trouble(&key("hole"), FaultKind::Missing { help, accepts });
     }
     let numbers = numbers(form, &table);
     let seat = seat(form, shape, vents, &table, measured);
@@ -119,8 +120,10 @@ fn numbers(form: &mut Form<'_>, table: &str) -> Option<Numbers> {
         needed
     };
     if holes < needed {
+        let (holes_key, count_key) = (key("holes"), key("count"));
+        let at = form.latest(&[&holes_key, &count_key]);
         form.clash(
-            &key("holes"),
+            at,
             Clash::TooManyFans {
                 fans,
                 holes,
@@ -161,14 +164,7 @@ fn spread(
         };
         if let Some(index) = vent {
             let taken_m2 = each.hole_net_area_m2 * f64::from(holes);
-            take(
-                form,
-                vents,
-                index,
-                azimuth_rad,
-                taken_m2,
-                &format!("{table}.in_opening"),
-            )?;
+            take(form, vents, index, azimuth_rad, taken_m2, table)?;
         } else {
             let all = here(numbers.holes).max(holes);
             fits(
@@ -213,7 +209,7 @@ fn take(
     index: usize,
     azimuth_rad: f64,
     taken_m2: f64,
-    key: &str,
+    table: &str,
 ) -> Option<()> {
     let parts = &mut vents.get_mut(index)?.parts;
     let here = |part: &&mut Opening| (part.azimuth_rad - azimuth_rad).cos() > 0.99;
@@ -223,7 +219,9 @@ fn take(
             holes_m2: taken_m2,
             opening_m2: part.net_free_area_m2,
         };
-        form.clash(key, clash);
+        let [opening, count] = ["in_opening", "count"].map(|key| format!("{table}.{key}"));
+        let at = form.latest(&[&opening, &count]);
+        form.clash(at, clash);
         return None;
     }
     part.net_free_area_m2 = (part.net_free_area_m2 - taken_m2).max(0.0);
@@ -249,10 +247,7 @@ fn seat(
                 );
             }
         }
-        let Some(index) = vents.iter().position(|vent| vent.name == name) else {
-            undefined(form, &key("in_opening"), name, "openings");
-            return None;
-        };
+        let index = vents.iter().position(|vent| vent.name == name)?;
         let vent = vents.get(index)?;
         let sides = vent
             .parts
@@ -337,18 +332,31 @@ fn fan(form: &mut Form<'_>, table: &str) -> Option<Fan> {
 /// The control that a key names: `Some(None)` if it names none.
 #[allow(clippy::option_option)]
 pub(super) fn control(
-    form: &mut Form<'_>,
+    form: &Form<'_>,
     key: &str,
     controls: &[NamedControl],
 ) -> Option<Option<usize>> {
-    let Some(name) = form.text(key) else {
-        return Some(None);
-    };
-    let index = controls.iter().position(|control| control.name == name);
-    if index.is_none() && !form.has_table(&format!("controls.{name}")) {
-        undefined(form, key, name, "controls");
+    match form.text(key) {
+        Some(name) => controls
+            .iter()
+            .position(|control| control.name == name)
+            .map(Some),
+        None => Some(None),
     }
-    index.map(Some)
+}
+
+/// Whether all that names a control or an opening names one that is there.
+pub(super) fn references(form: &mut Form<'_>) {
+    let mut keys = vec![("house.airing.control".to_owned(), "controls")];
+    for name in form.names("fans") {
+        keys.push((format!("fans.{name}.control"), "controls"));
+        keys.push((format!("fans.{name}.in_opening"), "openings"));
+    }
+    for (key, group) in keys {
+        if let Some(name) = form.text(&key) {
+            undefined(form, &key, name, group);
+        }
+    }
 }
 
 fn undefined(form: &mut Form<'_>, key: &str, name: &str, group: &'static str) {

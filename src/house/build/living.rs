@@ -130,10 +130,7 @@ fn wall(form: &mut Form<'_>) -> Option<Vec<Layer>> {
         if form.is_with("house.wall_insulation", "house.wall") {
             form.clash(
                 "house.wall_insulation",
-                Clash::NotWith {
-                    choice: "wall",
-                    value: "a list".to_owned(),
-                },
+                Clash::NotWithLayers { list: "wall" },
             );
         }
         return form.stack(
@@ -223,10 +220,6 @@ fn side(form: &mut Form<'_>, shape: &AtticShape, key: &str) -> Option<f64> {
     let sides = house_sides(None, shape).map(|(side, _)| side);
     match form.answer(key)?.found {
         Found::Number(azimuth_rad) => nearest_side(&sides, azimuth_rad),
-        Found::Both => {
-            form.clash(key, Clash::NotBoth);
-            None
-        }
         _ => None,
     }
 }

@@ -10,50 +10,54 @@ mod roof;
 mod site;
 
 use super::House;
+use super::clash::Clash;
+use super::fault::FaultKind;
 use super::form::Form;
 use super::geometry::AtticShape;
-use super::parts::Assumption;
+use super::parts::{Assumption, Plan, RoofForm};
 use super::walk::{Answers, Trouble};
 
 /// Makes a house of answers that have no fault by themselves.
 pub(super) fn build(answers: &Answers, design: &str, name: &str) -> (Option<House>, Vec<Trouble>) {
     let mut form = Form::new(answers);
+    fans::references(&mut form);
     let site = site::site(&mut form);
     let plan = site::plan(&mut form);
     let roof = roof::roof(&mut form);
-    let shape = plan
+    let real = plan
         .as_ref()
         .zip(roof.as_ref())
         .map(|(plan, roof)| AtticShape::new(plan, roof));
-    let controls = controls::controls(&mut form, shape.as_ref());
-    let attic = shape
-        .as_ref()
-        .and_then(|shape| attic::attic(&mut form, shape));
-    let ceiling = shape
-        .as_ref()
-        .and_then(|shape| attic::ceiling(&mut form, shape));
-    let vents = shape
-        .as_ref()
-        .map(|shape| openings::openings(&mut form, shape));
-    let fans = shape
-        .as_ref()
-        .zip(vents)
-        .and_then(|(shape, vents)| fans::fans(&mut form, shape, vents, &controls));
-    let barrier = shape
-        .as_ref()
-        .zip(roof.as_ref())
-        .and_then(|(shape, roof)| barrier::barrier(&mut form, shape, roof));
-    let living = plan
-        .as_ref()
-        .zip(shape.as_ref())
-        .and_then(|(plan, shape)| living::living(&mut form, plan, shape, &controls));
-    let sensors = plan
-        .as_ref()
-        .zip(shape.as_ref())
-        .map(|(plan, shape)| controls::sensors(&mut form, plan, shape));
+    let has_shape = real.is_some();
+    let shape = &real.unwrap_or_else(stand_in);
+    let controls = controls::controls(&mut form, shape);
+    let attic = attic::attic(&mut form, shape);
+    let ceiling = attic::ceiling(&mut form, shape);
+    let vents = openings::openings(&mut form, shape);
+    let fans = fans::fans(&mut form, shape, vents, &controls);
+    let rafters_m = roof.as_ref().map_or(0.14, |roof| roof.rafter_depth_m);
+    let barrier = barrier::barrier(&mut form, shape, rafters_m);
+    let rooms = plan.clone().unwrap_or(Plan {
+        length_m: shape.length_m,
+        width_m: shape.width_m,
+        storeys: 1,
+        storey_height_m: 3.0,
+        floor_height_m: 0.3,
+    });
+    let living = living::living(&mut form, &rooms, shape, &controls);
+    let sensors = controls::sensors(&mut form, &rooms, shape);
+    // Nothing may be lost without a word.
+    let whole = controls.len() == form.names("controls").len()
+        && sensors.len() == form.names("sensors").len();
     let mut assumed = std::mem::take(&mut form.assumed);
-    let troubles = std::mem::take(&mut form.troubles);
+    let mut troubles = std::mem::take(&mut form.troubles);
+    if !has_shape {
+        troubles.retain(|trouble| !is_of_shape(&trouble.kind));
+    }
     let house = (|| {
+        if !whole {
+            return None;
+        }
         let (openings, fans) = fans?;
         let (ceiling, living) = (ceiling?, living?);
         Some(House {
@@ -69,7 +73,7 @@ pub(super) fn build(answers: &Answers, design: &str, name: &str) -> (Option<Hous
             barrier: barrier?,
             controls,
             living,
-            sensors: sensors?,
+            sensors,
             assumed: {
                 sort(&mut assumed);
                 assumed
@@ -77,6 +81,30 @@ pub(super) fn build(answers: &Answers, design: &str, name: &str) -> (Option<Hous
         })
     })();
     (house, troubles)
+}
+
+/// An attic in which everything fits, so that the rest of a file is checked although its own attic
+/// is not known yet.
+fn stand_in() -> AtticShape {
+    AtticShape::of(1e3, 1e3, RoofForm::Gable, 0.0, 0.8)
+}
+
+/// Whether a fault hangs on the shape of the house.
+fn is_of_shape(kind: &FaultKind) -> bool {
+    let FaultKind::Clash(clash) = kind else {
+        return false;
+    };
+    matches!(
+        clash,
+        Clash::HolesTooLarge { .. }
+            | Clash::TooLong { .. }
+            | Clash::TooHigh { .. }
+            | Clash::NoSuchSide { .. }
+            | Clash::FansFillOpening { .. }
+            | Clash::LeakyCeiling { .. }
+            | Clash::WindowsTooLarge { .. }
+            | Clash::DeepChannel { .. }
+    )
 }
 
 fn sort(assumed: &mut [Assumption]) {

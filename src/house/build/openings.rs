@@ -86,8 +86,11 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
     let extent_m = upright_m(place, hole, shape);
     let mut parts = Vec::new();
     for &azimuth_rad in &sides {
-        let height_m = height(form, shape, &table, place, azimuth_rad, extent_m)?;
-        fits(form, shape, &table, place, azimuth_rad, hole, per_side)?;
+        let height_m = height(form, shape, &table, place, azimuth_rad, extent_m);
+        let fits = fits(form, shape, &table, place, azimuth_rad, hole, per_side);
+        let (Some(height_m), Some(())) = (height_m, fits) else {
+            return None;
+        };
         let full = format!("openings.{name}");
         parts.push(Opening {
             name: if sides.len() > 1 {

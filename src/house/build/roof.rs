@@ -8,7 +8,6 @@ use crate::house::fault::FaultKind;
 use crate::house::form::Form;
 use crate::house::names::plain;
 use crate::house::parts::{Battens, Roof, RoofForm};
-use crate::house::walk::Found;
 use crate::physics::conduction::Layer;
 use crate::physics::convection::Roughness;
 use crate::units::Dimension;
@@ -60,13 +59,6 @@ fn ridge(form: &mut Form<'_>, shape: RoofForm) -> Option<f64> {
                 value: word.to_owned(),
             },
         );
-    }
-    if matches!(
-        form.answer(needed).map(|answer| &answer.found),
-        Some(Found::Both)
-    ) {
-        form.clash(needed, Clash::NotBoth);
-        return None;
     }
     let Some(direction) = form.given(needed) else {
         form.missing(needed);
@@ -154,9 +146,8 @@ fn battens(form: &mut Form<'_>, row: Option<&'static CoveringRow>) -> Option<Opt
         {
             form.clash(
                 "roof.on_battens",
-                Clash::NotWith {
-                    choice: "the table",
-                    value: "roof.battens".to_owned(),
+                Clash::Denied {
+                    table: "roof.battens",
                 },
             );
             return None;

@@ -1,0 +1,360 @@
+//! Every key of a house file: what it takes, its range, and what stands in for "unknown".
+
+use crate::units::Dimension;
+
+use super::names::Catalogue;
+
+mod roof;
+mod rooms;
+mod vents;
+
+use roof::{ATTIC, BARRIER, BATTENS, CEILING, MATERIAL, ROOF};
+use rooms::{AIRING, COOLING, FLOOR, HEATING, HOUSE, SITE, WINDOW};
+use vents::{CONTROL, FAN, FAN_HOLE, OPENING, OPENING_HOLE, SENSOR};
+
+/// What a key takes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Kind {
+    /// A quantity with its unit; a bare number where the dimension has none.
+    Quantity(Dimension),
+    /// A number without a unit.
+    Number,
+    /// A thermal resistance, or `"none"`.
+    Insulation,
+    /// A blower-door result or a leakage area.
+    Leakage,
+    /// One of a few words.
+    Words(&'static [&'static str]),
+    /// A name from a catalogue or, for materials, from the file's own `[materials]`.
+    Name(Catalogue),
+    /// A name, or a list of layers.
+    Layers(Catalogue),
+    /// Any text.
+    Text,
+    /// `true` or `false`.
+    Flag,
+    /// A compass direction.
+    Direction,
+    /// A compass direction, or `"both"`.
+    Faces,
+    /// A direction of a line: `"east-west"`, `"80 deg"`.
+    Line,
+    /// Degrees with these letters for positive and negative.
+    Degrees([char; 2]),
+    /// A list of pairs of flow and pressure.
+    Curve,
+    /// A list of two times of day.
+    Times,
+    /// A list of names.
+    Texts,
+}
+
+/// What happens without an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Need {
+    /// There must be one.
+    Required,
+    /// There may be one.
+    Optional,
+    /// A plain default that leaves nothing uncertain.
+    Default(f64),
+    /// What is likely.
+    Guess(Guess),
+    /// What is likely, as words.
+    GuessWord(GuessWord),
+    /// What is likely is worked out from other answers.
+    Derived,
+}
+
+/// A value that stands in for an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Guess {
+    /// Value, least and most of what is likely, in the unit of the dimension.
+    pub(super) likely: [f64; 3],
+    /// Source.
+    pub(super) source: &'static str,
+}
+
+/// A word that stands in for an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct GuessWord {
+    /// Word, and the two ends of what is likely.
+    pub(super) likely: [&'static str; 3],
+    /// Source.
+    pub(super) source: &'static str,
+}
+
+/// A key.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Field {
+    /// Key.
+    pub(super) key: &'static str,
+    /// What it takes.
+    pub(super) kind: Kind,
+    /// Least value, in the unit of the dimension.
+    pub(super) low: f64,
+    /// Greatest value.
+    pub(super) high: f64,
+    /// What happens without an answer.
+    pub(super) need: Need,
+    /// What it is, in plain words.
+    pub(super) help: &'static str,
+    /// Why nothing outside the range makes sense.
+    pub(super) why: Option<&'static str>,
+}
+
+impl Field {
+    /// Whether `"unknown"` is an answer.
+    pub(super) fn may_be_unknown(&self) -> bool {
+        matches!(
+            self.need,
+            Need::Guess(_) | Need::GuessWord(_) | Need::Derived
+        )
+    }
+
+    const fn because(mut self, why: &'static str) -> Self {
+        self.why = Some(why);
+        self
+    }
+    const fn required(mut self) -> Self {
+        self.need = Need::Required;
+        self
+    }
+    const fn or(mut self, value: f64) -> Self {
+        self.need = Need::Default(value);
+        self
+    }
+    const fn guess(mut self, likely: [f64; 3], source: &'static str) -> Self {
+        self.need = Need::Guess(Guess { likely, source });
+        self
+    }
+    const fn guess_word(mut self, likely: [&'static str; 3], source: &'static str) -> Self {
+        self.need = Need::GuessWord(GuessWord { likely, source });
+        self
+    }
+    const fn derived(mut self) -> Self {
+        self.need = Need::Derived;
+        self
+    }
+}
+
+/// A table of the file.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Section {
+    /// Path; `*` stands for a name that the owner gives.
+    pub(super) path: &'static str,
+    /// Whether the file must have it.
+    pub(super) required: bool,
+    /// Its keys.
+    pub(super) fields: &'static [Field],
+    /// What it is, in plain words.
+    pub(super) help: &'static str,
+}
+
+const fn quantity(
+    key: &'static str,
+    dimension: Dimension,
+    low: f64,
+    high: f64,
+    help: &'static str,
+) -> Field {
+    Field {
+        key,
+        kind: Kind::Quantity(dimension),
+        low,
+        high,
+        need: Need::Optional,
+        help,
+        why: None,
+    }
+}
+
+const fn field(key: &'static str, kind: Kind, help: &'static str) -> Field {
+    Field {
+        key,
+        kind,
+        low: f64::NEG_INFINITY,
+        high: f64::INFINITY,
+        need: Need::Optional,
+        help,
+        why: None,
+    }
+}
+
+const fn share(key: &'static str, low: f64, high: f64, help: &'static str) -> Field {
+    quantity(key, Dimension::Fraction, low, high, help)
+}
+
+/// R-1 in m² K/W.
+const R: f64 = 0.176_110_18;
+const COMMON: &str = "common practice, no source";
+
+/// Key that a design has beside what it changes.
+pub(super) const DESIGN_WITH: Field = field(
+    "with",
+    Kind::Texts,
+    "other designs whose changes this one starts from",
+);
+
+/// Every table of a file but the root and the designs.
+pub(super) const SECTIONS: &[Section] = &[
+    SITE,
+    HOUSE,
+    FLOOR,
+    WINDOW,
+    AIRING,
+    COOLING,
+    HEATING,
+    ROOF,
+    BATTENS,
+    ATTIC,
+    CEILING,
+    OPENING,
+    OPENING_HOLE,
+    FAN,
+    FAN_HOLE,
+    BARRIER,
+    CONTROL,
+    SENSOR,
+    MATERIAL,
+];
+
+/// The keys at the top of the file.
+pub(super) const ROOT: Section = rooms::TOP;
+
+/// The section that describes a path, in which `*` stands for any name.
+pub(super) fn section(path: &[String]) -> Option<&'static Section> {
+    if path.is_empty() {
+        return Some(&ROOT);
+    }
+    SECTIONS.iter().find(|section| fits(section.path, path))
+}
+
+/// Whether a pattern describes a path or the beginning of one.
+pub(super) fn begins(path: &[String]) -> bool {
+    SECTIONS.iter().any(|section| {
+        let parts: Vec<&str> = section.path.split('.').collect();
+        parts.len() > path.len()
+            && parts
+                .iter()
+                .zip(path)
+                .all(|(part, key)| *part == "*" || part == key)
+    })
+}
+
+/// The keys that may follow a path as tables.
+pub(super) fn tables_below(path: &[String]) -> Vec<&'static str> {
+    let mut keys: Vec<&'static str> = SECTIONS
+        .iter()
+        .filter_map(|section| {
+            let parts: Vec<&'static str> = section.path.split('.').collect();
+            let fits = parts.len() > path.len()
+                && parts
+                    .iter()
+                    .zip(path)
+                    .all(|(part, key)| *part == "*" || part == key);
+            fits.then(|| parts.get(path.len()).copied()).flatten()
+        })
+        .filter(|key| *key != "*")
+        .collect();
+    keys.dedup();
+    keys
+}
+
+/// Whether the names of a table are the owner's.
+pub(super) fn is_group(path: &[String]) -> bool {
+    SECTIONS.iter().any(|section| {
+        section
+            .path
+            .strip_suffix(".*")
+            .is_some_and(|group| fits(group, path))
+    })
+}
+
+/// Where else a key belongs.
+pub(super) fn elsewhere(key: &str) -> Option<&'static str> {
+    let mut homes = SECTIONS
+        .iter()
+        .chain([&ROOT])
+        .filter(|s| s.fields.iter().any(|f| f.key == key))
+        .map(|s| s.path);
+    let first = homes.next()?;
+    homes.next().is_none().then_some(first)
+}
+
+fn fits(pattern: &str, path: &[String]) -> bool {
+    let mut parts = pattern.split('.');
+    let matched = path
+        .iter()
+        .all(|key| parts.next().is_some_and(|part| part == "*" || part == key));
+    matched && parts.next().is_none()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_field_is_explained_and_its_guess_is_within_its_range() {
+        for section in SECTIONS.iter().chain([&ROOT]) {
+            assert!(section.help.len() > 5, "{}", section.path);
+            for field in section.fields {
+                assert!(field.help.len() > 5, "{}.{}", section.path, field.key);
+                assert!(field.low < field.high);
+                let twins = section
+                    .fields
+                    .iter()
+                    .filter(|other| other.key == field.key)
+                    .count();
+                assert_eq!(twins, 1, "{}.{}", section.path, field.key);
+                if let Need::Guess(Guess {
+                    likely: [value, low, high],
+                    source,
+                }) = field.need
+                {
+                    assert!(
+                        low <= value && value <= high,
+                        "{}.{}",
+                        section.path,
+                        field.key
+                    );
+                    assert!(
+                        field.low <= low && high <= field.high,
+                        "{}.{}",
+                        section.path,
+                        field.key
+                    );
+                    assert!(source.len() > 15);
+                }
+                if let (Need::GuessWord(guess), Kind::Name(names)) = (field.need, field.kind) {
+                    for word in guess.likely {
+                        assert!(names.has(word), "{}.{}: {word}", section.path, field.key);
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn paths_find_their_sections() {
+        let path = |text: &str| text.split('.').map(str::to_owned).collect::<Vec<_>>();
+        assert_eq!(
+            section(&path("fans.gable.hole")).unwrap().path,
+            "fans.*.hole"
+        );
+        assert_eq!(section(&path("fans.gable")).unwrap().path, "fans.*");
+        assert!(section(&path("fans")).is_none() && begins(&path("fans")));
+        assert!(section(&path("gans")).is_none() && !begins(&path("gans")));
+        assert!(
+            is_group(&path("fans"))
+                && is_group(&path("house.windows"))
+                && !is_group(&path("house"))
+        );
+        assert_eq!(
+            tables_below(&path("house")),
+            ["floor", "windows", "airing", "cooling", "heating"]
+        );
+        assert_eq!(elsewhere("pitch"), Some("roof"));
+        assert_eq!(elsewhere("area"), None);
+    }
+}
