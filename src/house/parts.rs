@@ -19,8 +19,9 @@ pub struct Site {
     pub ground_albedo: f64,
     /// Soil under the house.
     pub soil: Soil,
-    /// Height above ground at which the weather file's wind was measured, m.
-    pub wind_height_m: f64,
+    /// Height above ground at which the weather file's wind was measured, m; `None` takes the
+    /// file's own statement.
+    pub wind_height_m: Option<f64>,
     /// Mean outdoor temperature of the year, °C, where the owner gives it.
     pub annual_mean_c: Option<f64>,
 }

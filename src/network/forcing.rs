@@ -164,9 +164,8 @@ impl GroundTemp {
 pub(super) struct Exposure {
     pub(super) inputs: Vec<Input>,
     planes: Vec<Option<Plane>>,
-    albedo: f64,
-    wind_factor: f64,
-    annual_mean_c: Option<f64>,
+    site: Site,
+    roof_height_m: f64,
     ground_swing_share: f64,
 }
 
@@ -191,9 +190,8 @@ impl Exposure {
         Self {
             inputs,
             planes,
-            albedo: site.ground_albedo,
-            wind_factor: wind_factor(site, roof_height_m),
-            annual_mean_c: site.annual_mean_c,
+            site: site.clone(),
+            roof_height_m,
             ground_swing_share,
         }
     }
@@ -209,7 +207,9 @@ impl Exposure {
         )]
         let parts = (step_s / GRID_S).round().max(1.0) as usize;
         let part_s = step_s / parts as f64;
-        let ground = GroundTemp::of(weather, self.annual_mean_c, self.ground_swing_share);
+        let ground = GroundTemp::of(weather, self.site.annual_mean_c, self.ground_swing_share);
+        let gauge_m = self.site.wind_height_m.unwrap_or(weather.wind_height_m());
+        let wind_factor = wind_factor(&self.site, self.roof_height_m, gauge_m);
         let start = weather.start();
         let time = start.time();
         let mut forcing = Forcing {
@@ -228,7 +228,11 @@ impl Exposure {
                 .map(|now| {
                     let day = f64::from(start.day_of_year()) + now.time_s / 86_400.0;
                     let turn = 2.0 * PI * (day - ground.warmest_day) / 365.25;
-                    self.at(now, ground.mean_k + ground.swing_k * turn.cos())
+                    self.at(
+                        now,
+                        wind_factor,
+                        ground.mean_k + ground.swing_k * turn.cos(),
+                    )
                 })
                 .collect();
             for (part, pair) in rows.windows(2).enumerate() {
@@ -243,8 +247,8 @@ impl Exposure {
     }
 
     /// Inputs at an instant.
-    fn at(&self, now: &Conditions, ground_k: f64) -> Vec<f64> {
-        let wind = now.wind_speed_m_s * self.wind_factor;
+    fn at(&self, now: &Conditions, wind_factor: f64, ground_k: f64) -> Vec<f64> {
+        let wind = now.wind_speed_m_s * wind_factor;
         let density = crate::physics::airflow::density_kg_m3(
             now.pressure_pa,
             now.dry_bulb_k,
@@ -284,10 +288,10 @@ impl Exposure {
                     ) => dynamic * slope_pressure_coefficient(from - azimuth_rad, *pitch_rad),
                     (Input::RidgePressure, _) => dynamic * RIDGE_PRESSURE_COEFFICIENT,
                     (Input::Sun { .. }, Some(plane)) => {
-                        sky.on_plane(plane, self.albedo).total_w_m2()
+                        sky.on_plane(plane, self.site.ground_albedo).total_w_m2()
                     }
                     (Input::Window { .. }, Some(plane)) => {
-                        let sun = sky.on_plane(plane, self.albedo);
+                        let sun = sky.on_plane(plane, self.site.ground_albedo);
                         let diffuse = DIFFUSE_INCIDENCE_MODIFIER * (sun.sky_w_m2 + sun.ground_w_m2);
                         sun.beam_w_m2 * physical_incidence_modifier(sun.cos_incidence) + diffuse
                     }
@@ -314,13 +318,13 @@ const RIDGE_PRESSURE_COEFFICIENT: f64 = -0.45;
 ///
 /// `U = U_met (δ_met/h_met)^a_met (H/δ)^a` (ASHRAE Handbook—Fundamentals, air flow around
 /// buildings; exponents and layer depths from memory), times the shelter of what stands near.
-fn wind_factor(site: &Site, roof_height_m: f64) -> f64 {
+fn wind_factor(site: &Site, roof_height_m: f64, gauge_m: f64) -> f64 {
     let (exponent, depth_m) = match site.terrain {
         Terrain::Open => (0.14, 270.0),
         Terrain::Suburban => (0.22, 370.0),
         Terrain::City => (0.33, 460.0),
     };
-    let station = (270.0 / site.wind_height_m).powf(0.14);
+    let station = (270.0 / gauge_m).powf(0.14);
     station * (roof_height_m / depth_m).powf(exponent) * site.shelter
 }
 
@@ -397,12 +401,12 @@ mod tests {
             shelter,
             ground_albedo: 0.2,
             soil: crate::house::Soil::Clay,
-            wind_height_m: 10.0,
+            wind_height_m: None,
             annual_mean_c: None,
         };
-        let open = wind_factor(&site(Terrain::Open, 1.0), 10.0);
+        let open = wind_factor(&site(Terrain::Open, 1.0), 10.0, 10.0);
         assert!((open - 1.0).abs() < 1e-12);
-        assert!(wind_factor(&site(Terrain::Suburban, 1.0), 5.0) < 0.62);
-        assert!(wind_factor(&site(Terrain::Open, 0.5), 10.0) < 0.51);
+        assert!(wind_factor(&site(Terrain::Suburban, 1.0), 5.0, 10.0) < 0.62);
+        assert!(wind_factor(&site(Terrain::Open, 0.5), 10.0, 10.0) < 0.51);
     }
 }

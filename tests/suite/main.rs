@@ -1,5 +1,6 @@
 //! Integration tests, one file a capability.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 
 mod air_flow_tables;
 mod architecture;

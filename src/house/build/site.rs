@@ -21,7 +21,7 @@ pub(super) fn site(form: &mut Form<'_>) -> Option<Site> {
         shelter: form.number("site.shelter")?,
         ground_albedo: form.number("site.ground_reflectance")?,
         soil,
-        wind_height_m: form.number("site.wind_height")?,
+        wind_height_m: form.given("site.wind_height"),
         annual_mean_c: form.given("site.annual_mean"),
     })
 }

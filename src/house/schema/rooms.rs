@@ -81,10 +81,6 @@ pub(super) const SITE: Section = Section {
             1.0,
             100.0,
             "height above ground of the weather station's wind gauge",
-        )
-        .guess(
-            [10.0, 2.0, 10.0],
-            "standard height of weather stations; common practice, no source",
         ),
         quantity(
             "annual_mean",
