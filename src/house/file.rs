@@ -14,6 +14,8 @@ use crate::catalog::nearest;
 
 /// Largest file that is read, bytes.
 const LIMIT: u64 = 1_000_000;
+/// Layer of settings, above that of any design.
+const SETTINGS: u32 = u32::MAX;
 /// Name of the house where the file gives none.
 const NAMELESS: &str = "house";
 /// Name of the house as it stands where the file gives none.
@@ -36,6 +38,8 @@ struct Source {
     texts: Vec<Text>,
     base: Vec<Entry>,
     designs: Vec<Design>,
+    /// Settings laid over the house and every design, last of all.
+    settings: Vec<Entry>,
 }
 
 /// A text and what to call it in messages.
@@ -131,6 +135,7 @@ impl HouseFile {
             texts,
             base,
             designs,
+            settings: Vec::new(),
         };
         source.house_file(troubles, broken.is_empty())
     }
@@ -170,10 +175,7 @@ impl HouseFile {
             };
             let node = document::read_setting(&text, key.len() + 1, index, 0);
             let over = document::nest(&path, &spot, node);
-            document::overlay(&mut source.base, &over, 1_000);
-            for design in &mut source.designs {
-                document::overlay(&mut design.changes, &over, 1_000);
-            }
+            document::overlay(&mut source.settings, &over, SETTINGS);
         }
         source.house_file(troubles, true)
     }
@@ -208,7 +210,11 @@ impl Source {
         };
         let name = text_of("name").unwrap_or_else(|| NAMELESS.to_owned());
         let base_name = text_of("design").unwrap_or_else(|| AS_IT_STANDS.to_owned());
-        let (base, of_base) = one(&self.base, &base_name, &name, whole);
+        let set = |mut entries: Vec<Entry>| {
+            document::overlay(&mut entries, &self.settings, SETTINGS);
+            entries
+        };
+        let (base, of_base) = one(&set(self.base.clone()), &base_name, &name, whole);
         // What is read into a broken line is not worth telling.
         let line = |spot: &Spot| {
             let text = self.texts.get(spot.text).map_or("", |text| &text.text);
@@ -238,7 +244,7 @@ impl Source {
             let mut loops = Vec::new();
             let mut layer = 1;
             self.lay(design, &mut entries, &mut seen, &mut layer, &mut loops);
-            let (house, found) = one(&entries, &design.name, &name, whole);
+            let (house, found) = one(&set(entries), &design.name, &name, whole);
             for trouble in loops.iter().chain(&found).filter(|trouble| {
                 !troubles.contains(trouble) && !broken.contains(&line(&trouble.spot))
             }) {

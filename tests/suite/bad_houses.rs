@@ -399,6 +399,13 @@ const CLASHES: &[Case] = &[
         )],
     ),
     (
+        "closed-channel-with-open-share",
+        &[(
+            "place = \"none\" ",
+            "place = \"rafters\"\nchannel = \"closed\"\nopen_share = 0.5\n# ",
+        )],
+    ),
+    (
         "dust-under-rafters",
         &[(
             "place = \"none\" ",

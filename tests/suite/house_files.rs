@@ -246,6 +246,25 @@ fn a_later_choice_makes_older_answers_void() {
 }
 
 #[test]
+fn a_setting_is_laid_over_designs_too() {
+    let text = STARTER.replace(
+        "barrier.place = \"rafters\"",
+        "barrier = { place = \"rafters\", channel = \"outdoors\" }",
+    );
+    let file = read(&text).with(&[("barrier.place", "deck")]).unwrap();
+    for house in file.all() {
+        assert_eq!(
+            house.barrier.as_ref().unwrap().place,
+            BarrierPlace::Deck,
+            "{}",
+            house.design
+        );
+    }
+    let again = file.with(&[("barrier.place", "none")]).unwrap();
+    assert!(again.all().all(|house| house.barrier.is_none()));
+}
+
+#[test]
 fn dust_raises_the_emittance_of_a_floor_barrier() {
     let emittance = |dust: &str| {
         let set = [("barrier.place", "floor"), ("barrier.dust", dust)];

@@ -126,7 +126,17 @@ fn hung(form: &mut Form<'_>, shape: &AtticShape, depth_m: f64) -> Option<Barrier
         return None;
     }
     let open_share = match channel {
-        Channel::Closed => 0.0,
+        Channel::Closed => {
+            if form.is_with("barrier.open_share", "barrier.channel") {
+                let closed = "closed".to_owned();
+                let clash = Clash::NotWith {
+                    choice: "channel",
+                    value: closed,
+                };
+                form.clash("barrier.open_share", clash);
+            }
+            0.0
+        }
         _ => form.number("barrier.open_share")?,
     };
     Some(BarrierPlace::Rafters {
