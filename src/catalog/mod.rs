@@ -15,7 +15,7 @@ pub use assemblies::{FLOORS, GABLE_WALLS, LayerRow, MASSES, MassClass, WALLS, Wa
 pub use barriers::{BARRIERS, BarrierRow, DUSTS, Dust};
 pub use coverings::{COLOURS, COVERINGS, Colour, CoveringRow, Surface, colour, colours_of};
 pub use glazing::{GLAZINGS, Glazing};
-pub use ground::{SOILS, SoilRow, TERRAINS, TerrainRow};
+pub use ground::{CITY, OPEN, SOILS, SUBURBAN, SoilRow, TERRAINS, TerrainRow};
 pub use materials::{INSULATIONS, Insulation, MATERIALS, Material};
 pub use vents::{LOUVRES, Mesh, SCREENS};
 

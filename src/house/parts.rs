@@ -1,5 +1,6 @@
 //! The parts of a house as the engine needs them: SI, complete, consistent with one another.
 
+use crate::catalog::{self, TerrainRow};
 use crate::equipment::{Control, Fan};
 use crate::physics::conduction::Layer;
 use crate::physics::convection::Roughness;
@@ -35,6 +36,17 @@ pub enum Terrain {
     Suburban,
     /// Large city centres.
     City,
+}
+
+impl Terrain {
+    /// The wind profile of this terrain.
+    pub const fn profile(self) -> TerrainRow {
+        match self {
+            Self::Open => catalog::OPEN,
+            Self::Suburban => catalog::SUBURBAN,
+            Self::City => catalog::CITY,
+        }
+    }
 }
 
 /// Soil classes of ISO 13370.
