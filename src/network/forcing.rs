@@ -319,13 +319,9 @@ const RIDGE_PRESSURE_COEFFICIENT: f64 = -0.45;
 /// `U = U_met (δ_met/h_met)^a_met (H/δ)^a` (ASHRAE Handbook—Fundamentals, air flow around
 /// buildings; exponents and layer depths from memory), times the shelter of what stands near.
 fn wind_factor(site: &Site, roof_height_m: f64, gauge_m: f64) -> f64 {
-    let (exponent, depth_m) = match site.terrain {
-        Terrain::Open => (0.14, 270.0),
-        Terrain::Suburban => (0.22, 370.0),
-        Terrain::City => (0.33, 460.0),
-    };
-    let station = (270.0 / gauge_m).powf(0.14);
-    station * (roof_height_m / depth_m).powf(exponent) * site.shelter
+    let (met, here) = (Terrain::Open.profile(), site.terrain.profile());
+    let station = (met.layer_m / gauge_m).powf(met.exponent);
+    station * (roof_height_m / here.layer_m).powf(here.exponent) * site.shelter
 }
 
 /// Mean pressure coefficient of a wall by the angle between wind and its outward normal.
