@@ -465,7 +465,7 @@ impl<R: Real> Attic<'_, R> {
             };
             board_tops.push(board_top);
             let top = chain[chain.len() - 1];
-            first.clone_into(&mut self.builder.nodes[top].name);
+            self.builder.rename(top, first);
             undersides.push((chain[0], area * share));
             floor_tops.push((top, area * share));
             let foil = match &self.house.barrier {

@@ -83,6 +83,22 @@ impl<R: Real> Builder<R> {
         self.nodes.len() - 1
     }
 
+    /// Gives a node another name, in the names of its flows too.
+    pub(super) fn rename(&mut self, node: usize, name: &str) {
+        let old = std::mem::replace(&mut self.nodes[node].name, name.to_owned());
+        for (link, flow) in self.links.iter().zip(&mut self.flow_names) {
+            if link.ends.to == Some(node)
+                && let Some(stem) = flow.strip_suffix(&old)
+            {
+                *flow = format!("{stem}{name}");
+            } else if link.ends.from == Some(node)
+                && let Some(rest) = flow.strip_prefix(&old)
+            {
+                *flow = format!("{name}{rest}");
+            }
+        }
+    }
+
     /// Index of an input, added if it is new.
     pub(super) fn input(&mut self, input: Input) -> usize {
         if let Some(index) = self.inputs.iter().position(|known| *known == input) {
