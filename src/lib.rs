@@ -6,12 +6,16 @@
 //! Data flows one way, and each module names only the modules before it:
 //! text with units → validated house → assembled network → run → results → presentation.
 
+pub mod assess;
 pub mod catalog;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod equipment;
 pub mod house;
 pub mod network;
 pub mod ode;
 pub mod physics;
+pub mod report;
 pub mod run;
 pub mod sun;
 pub mod units;

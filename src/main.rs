@@ -1,3 +1,5 @@
 //! The `rafterheat` command.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    rafterheat::cli::main()
+}

@@ -1,0 +1,159 @@
+//! What a house is, before any run: sizes, vents against the rules, and what looks wrong.
+
+use crate::house::{Barrier, BarrierPlace, Channel, Direction, House, Place, VentArea};
+
+/// Vent area that the ventilating trade asks for each fan flow, m² for 1 m³/s: 1 ft² for 300 cfm
+/// (Home Ventilating Institute).
+pub const INLET_PER_FLOW_M2_PER_M3_S: f64 = 0.656_2;
+
+/// A house in numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Inspection {
+    /// Vents of the attic, fans' holes not counted, against the rule.
+    pub vents: VentArea,
+    /// Number of fans.
+    pub fans: u32,
+    /// What their labels say together, m³/s in free air.
+    pub fan_label_m3_s: f64,
+    /// Vent area that the trade asks for with such fans, m².
+    pub inlet_asked_m2: f64,
+    /// What looks wrong.
+    pub warnings: Vec<Warning>,
+}
+
+/// Something about a house that its owner should look at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Warning {
+    /// The attic has no vents.
+    NoVents,
+    /// The vents are less than 1/300 of the attic floor.
+    VentsBelow300,
+    /// The vents are between 1/300 and 1/150, but not balanced between low and high.
+    VentsBelow150,
+    /// All vents are at one height.
+    VentsAtOneHeight,
+    /// Fans with less inlet area than the trade asks for.
+    InletsTooSmall {
+        /// There is, m².
+        there_m2: f64,
+        /// Asked for, m².
+        asked_m2: f64,
+    },
+    /// Exhaust fans that have no vent to draw from.
+    FansWithoutInlets,
+    /// A fan blows out close to a vent of the same side and height, which may feed it.
+    FanBesideVent,
+    /// A foil whose face to the attic is not bright.
+    DullBarrier {
+        /// Emittance.
+        emittance: f64,
+    },
+    /// The channel behind a hung foil leads hot air back into the attic.
+    ChannelIntoAttic,
+    /// A thermometer with no shield.
+    BareSensors {
+        /// How many.
+        count: usize,
+    },
+    /// The ceiling has no insulation.
+    NoInsulation,
+}
+
+/// Difference of height below which two things are at one height, m.
+const SAME_HEIGHT_M: f64 = 0.3;
+
+/// Looks at a house.
+pub fn inspect(house: &House) -> Inspection {
+    let vents = house.vent_area();
+    let fans = house.fans.iter().map(|group| group.count).sum();
+    let fan_label_m3_s = house.fan_label_flow_m3_s();
+    let inlet_asked_m2 = fan_label_m3_s * INLET_PER_FLOW_M2_PER_M3_S;
+    let mut warnings = Vec::new();
+    vent_warnings(house, &vents, &mut warnings);
+    fan_warnings(house, &vents, inlet_asked_m2, &mut warnings);
+    if house.ceiling.insulation.is_empty() {
+        warnings.push(Warning::NoInsulation);
+    }
+    if let Some(barrier) = &house.barrier {
+        barrier_warnings(barrier, &mut warnings);
+    }
+    let bare = house
+        .sensors
+        .iter()
+        .filter(|sensor| sensor.zone == crate::house::SensorZone::Attic && sensor.shielding < 0.5);
+    let count = bare.count();
+    if count > 0 {
+        warnings.push(Warning::BareSensors { count });
+    }
+    Inspection {
+        vents,
+        fans,
+        fan_label_m3_s,
+        inlet_asked_m2,
+        warnings,
+    }
+}
+
+fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
+    if vents.total_m2 <= 0.0 {
+        warnings.push(Warning::NoVents);
+        return;
+    }
+    if vents.total_m2 < vents.at_300_m2() {
+        warnings.push(Warning::VentsBelow300);
+    } else if vents.total_m2 < vents.at_150_m2() && !vents.is_balanced() {
+        warnings.push(Warning::VentsBelow150);
+    }
+    let heights = || house.openings.iter().map(|opening| opening.height_m);
+    let low = heights().fold(f64::INFINITY, f64::min);
+    let high = heights().fold(f64::NEG_INFINITY, f64::max);
+    if high - low < SAME_HEIGHT_M {
+        warnings.push(Warning::VentsAtOneHeight);
+    }
+}
+
+fn fan_warnings(house: &House, vents: &VentArea, asked_m2: f64, warnings: &mut Vec<Warning>) {
+    let running = || house.fans.iter().filter(|group| group.count > 0);
+    if running().next().is_none() {
+        return;
+    }
+    if vents.total_m2 <= 0.0 {
+        if running().any(|group| group.direction == Direction::Exhaust) {
+            warnings.push(Warning::FansWithoutInlets);
+        }
+    } else if vents.total_m2 < asked_m2 {
+        warnings.push(Warning::InletsTooSmall {
+            there_m2: vents.total_m2,
+            asked_m2,
+        });
+    }
+    let beside = running().any(|group| {
+        house.openings.iter().any(|opening| {
+            opening.place == group.place
+                && opening.place != Place::Soffit
+                && (opening.azimuth_rad - group.azimuth_rad).cos() > 0.99
+                && (opening.height_m - group.height_m).abs() < SAME_HEIGHT_M
+        })
+    });
+    if beside {
+        warnings.push(Warning::FanBesideVent);
+    }
+}
+
+fn barrier_warnings(barrier: &Barrier, warnings: &mut Vec<Warning>) {
+    // A radiant barrier by name has an emittance of 0.1 or less (ASTM C1313, from memory); paints
+    // reach 0.25 or less (ASTM C1321).
+    if barrier.emittance_attic > 0.25 {
+        warnings.push(Warning::DullBarrier {
+            emittance: barrier.emittance_attic,
+        });
+    }
+    if let BarrierPlace::Rafters {
+        channel: Channel::Attic | Channel::EaveToAttic,
+        ..
+    } = barrier.place
+    {
+        warnings.push(Warning::ChannelIntoAttic);
+    }
+}

@@ -1,0 +1,67 @@
+//! `compare`: all designs of a file, side by side.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::house::House;
+use crate::report::{cautions_text, compare_json, compare_text, notices_text, why_text};
+
+use super::common::{Common, run_all};
+use super::failure::Failure;
+use super::period::When;
+use super::simulate::designs_folder;
+
+/// Compare all designs of a house file, each against the house as it stands
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  \
+    rafterheat compare house.toml --period 2026-07-01..2026-07-14 --units si\n\n\
+    With --out the folder gets summary.txt, results.json, and a folder for each design.")]
+pub(super) struct Compare {
+    /// House file
+    #[arg(value_name = "HOUSE")]
+    house: PathBuf,
+    #[command(flatten)]
+    when: When,
+}
+
+impl Compare {
+    pub(super) fn run(self, common: &Common, out: &mut dyn Write) -> Result<(), Failure> {
+        let file = House::read(&self.house)?;
+        let (weather, period) = self.when.read(&self.house)?;
+        let cases = run_all(common, file.all().cloned().collect(), &weather, &period)?;
+        let system = common.system();
+        let mut text = compare_text(system, &cases);
+        text.push_str(&why_text(system, &cases));
+        if let Some(first) = cases.first()
+            && !first.outcome.notices.is_empty()
+        {
+            text.push_str("\nAbout the weather\n");
+            text.push_str(&notices_text(system, &first.outcome.notices));
+        }
+        // The last design usually holds every measure, and so every caution.
+        let cautions = all_cautions(&cases);
+        text.push_str(&cautions_text(system, &cautions));
+        let json = compare_json(&cases);
+        let folder = match &common.out {
+            Some(path) => Some((path, designs_folder(system, &cases, &text, &json)?)),
+            None => None,
+        };
+        let folder = folder.as_ref().map(|(path, folder)| (*path, folder));
+        common.finish(out, folder, || text, || json)
+    }
+}
+
+/// The cautions of all designs, each kind once: the gravest of it.
+pub(super) fn all_cautions(cases: &[crate::report::Case]) -> Vec<crate::assess::Caution> {
+    let mut all: Vec<crate::assess::Caution> = Vec::new();
+    for caution in cases.iter().flat_map(|case| &case.assessment.cautions) {
+        match all.iter_mut().find(|known| known.code() == caution.code()) {
+            Some(known) if caution.is_graver_than(known) => *known = *caution,
+            Some(_) => {}
+            None => all.push(*caution),
+        }
+    }
+    all
+}

@@ -1,0 +1,131 @@
+//! Why a command ends without its result.
+
+use std::error::Error;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use crate::house::HouseError;
+use crate::report::FolderError;
+use crate::run::RunError;
+use crate::units::QuantityError;
+use crate::weather::{ColumnMapError, MadeError, WeatherError};
+
+/// Why a command ends without its result.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum Failure {
+    #[error(transparent)]
+    House(#[from] HouseError),
+    #[error(transparent)]
+    Weather(#[from] WeatherError),
+    #[error("{} cannot be used as a description of columns", path.display())]
+    Columns {
+        path: PathBuf,
+        source: ColumnMapError,
+    },
+    #[error("cannot read {}", path.display())]
+    Read { path: PathBuf, source: io::Error },
+    #[error(
+        "there is no weather: give a file with --weather FILE, or put one named weather.csv beside \
+         {}", house.display()
+    )]
+    NoWeather { house: PathBuf },
+    #[error(
+        "every seven days of this weather miss something; choose others with --period, such as \
+         --period 2026-07-01..2026-07-14"
+    )]
+    NoWholeWeek,
+    #[error("the weather covers {days} days, and --period year needs 365")]
+    NoYear { days: usize },
+    #[error(
+        "--period {found}: not a period; it is hot-week, year, a day such as 2026-07-10, or days \
+         such as 2026-07-01..2026-07-14"
+    )]
+    Period { found: String },
+    #[error("--period {found}: the last day comes before the first")]
+    PeriodBackwards { found: String },
+    #[error("there is no design \"{found}\" in {}{}; there is {}", house.display(), meant(near.as_ref()), quoted(there))]
+    NoDesign {
+        found: String,
+        house: PathBuf,
+        near: Option<String>,
+        there: Vec<String>,
+    },
+    #[error("there is no command \"{found}\"; there is {}", quoted(there))]
+    NoCommand { found: String, there: Vec<String> },
+    #[error("--{option}: {source}")]
+    Quantity {
+        option: &'static str,
+        source: QuantityError,
+    },
+    #[error("--from {found}: not a date; write it as 2026-07-10")]
+    Date { found: String },
+    #[error("no weather can be made of these numbers")]
+    Made(#[from] MadeError),
+    #[error("{} is there already; nothing was written", path.display())]
+    Exists { path: PathBuf },
+    #[error("--threads 0: at least one thread is needed")]
+    NoThreads,
+    #[error("the threads cannot be started")]
+    Threads(#[from] rayon::ThreadPoolBuildError),
+    #[error("the design \"{design}\" did not come to an end")]
+    Run { design: String, source: RunError },
+    #[error(transparent)]
+    Folder(#[from] FolderError),
+    #[error("the results cannot be written as JSON")]
+    Json(#[from] serde_json::Error),
+    #[error("cannot print the results")]
+    Print(#[from] io::Error),
+    #[error("a built-in file of this program is damaged")]
+    BuiltIn,
+}
+
+fn meant(near: Option<&String>) -> String {
+    near.map_or_else(String::new, |near| format!(" (did you mean \"{near}\"?)"))
+}
+
+fn quoted(names: &[String]) -> String {
+    let names: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
+    names.join(", ")
+}
+
+impl Failure {
+    /// 2 if input or command line are wrong, 1 if the work failed.
+    pub(super) fn exit_code(&self) -> u8 {
+        match self {
+            Self::Run { .. }
+            | Self::Folder(_)
+            | Self::Print(_)
+            | Self::Json(_)
+            | Self::Threads(_)
+            | Self::BuiltIn
+            | Self::Weather(WeatherError::Write { .. }) => 1,
+            _ => 2,
+        }
+    }
+
+    /// Writes the failure and what caused it to standard error.
+    pub(super) fn tell(&self) {
+        let mut stderr = anstream::stderr();
+        // If standard error is gone too, there is nobody to tell.
+        let _ = write!(stderr, "{}", self.words());
+    }
+
+    /// The failure and the chain of its causes, a line each.
+    fn words(&self) -> String {
+        let mut text = format!("\u{1b}[1;31merror:\u{1b}[0m {self}\n");
+        let mut cause = self.source();
+        while let Some(error) = cause {
+            let words = error.to_string();
+            // A quantity's fault is said in the first line already.
+            if !text.contains(&words) {
+                for line in words.lines() {
+                    text.push_str("  because: ");
+                    text.push_str(line);
+                    text.push('\n');
+                }
+            }
+            cause = error.source();
+        }
+        text
+    }
+}

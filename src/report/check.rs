@@ -1,0 +1,282 @@
+//! What was understood of a house file, in words.
+
+use crate::assess::{Caution, Inspection, Warning, inspect};
+use crate::house::{Assumption, BarrierPlace, Channel, House, RoofForm};
+use crate::units::show::{self, System};
+
+use super::cautions::cautions_text;
+use super::layout::{heading, paragraph, table};
+
+/// What was understood of a house and its designs, what was assumed, and what looks wrong.
+pub fn check_text(system: System, house: &House, designs: &[House]) -> String {
+    let mut text = format!("{}\n", house.name);
+    text.push_str(&sizes(system, house));
+    let all: Vec<(&House, Inspection)> = std::iter::once(house)
+        .chain(designs)
+        .map(|one| (one, inspect(one)))
+        .collect();
+    text.push_str(&vents(system, &all));
+    text.push_str(&warnings(system, &all));
+    text.push_str(&assumed(house, designs));
+    let mut cautions: Vec<Caution> = Vec::new();
+    for (one, _) in &all {
+        for caution in Caution::of_house(one) {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+    }
+    text.push_str(&cautions_text(system, &cautions));
+    text
+}
+
+fn sizes(system: System, house: &House) -> String {
+    let shape = house.attic_shape();
+    let area = |m2: f64| show::area(system, m2);
+    let form = match house.roof.form {
+        RoofForm::Gable => "gable roof",
+        RoofForm::OneSlope => "one-slope roof",
+    };
+    let slopes: f64 = shape.slopes.iter().map(|slope| slope.area_m2).sum();
+    let glass: f64 = house.living.windows.iter().map(|w| w.area_m2).sum();
+    let joists = house.ceiling.joist_share;
+    let insulation: f64 = house
+        .ceiling
+        .insulation
+        .iter()
+        .map(crate::physics::conduction::Layer::resistance_m2k_w)
+        .sum();
+    let rows = [
+        (
+            "attic",
+            format!(
+                "{} of floor, {} high at the ridge, {} of air",
+                area(shape.floor_area_m2()),
+                show::length(system, shape.ridge_height_m),
+                show::volume(system, shape.volume_m3())
+            ),
+        ),
+        (
+            "roof",
+            format!(
+                "{form}, {} of slopes, takes up {} of the sun",
+                area(slopes),
+                show::fraction(house.roof.solar_absorptance)
+            ),
+        ),
+        (
+            "ceiling",
+            format!(
+                "insulation {} between joists, which are {} of it",
+                show::resistance(system, insulation),
+                show::fraction(joists)
+            ),
+        ),
+        (
+            "rooms",
+            format!(
+                "{} of floor, {} of air, {} of windows",
+                area(house.floor_area_m2()),
+                show::volume(system, house.living_volume_m3()),
+                area(glass)
+            ),
+        ),
+    ];
+    rows.iter()
+        .map(|(name, words)| paragraph(&format!("  {name}"), 12, words))
+        .collect()
+}
+
+fn vents(system: System, all: &[(&House, Inspection)]) -> String {
+    let mut text = heading("Vents and fans");
+    let Some((_, first)) = all.first() else {
+        return text;
+    };
+    let area = |m2: f64| show::area(system, m2);
+    let header = [
+        "design",
+        "vents, net free",
+        "floor : vent",
+        "high up",
+        "fans by label",
+        "vents asked",
+        "barrier",
+    ]
+    .map(str::to_owned);
+    let rows: Vec<Vec<String>> = all
+        .iter()
+        .map(|(house, own)| {
+            let some = own.vents.total_m2 > 0.0;
+            vec![
+                house.design.clone(),
+                area(own.vents.total_m2),
+                if some {
+                    format!("{:.0}", own.vents.ratio())
+                } else {
+                    "-".to_owned()
+                },
+                format!("{:.0} %", own.vents.high_share() * 100.0),
+                if own.fans > 0 {
+                    format!(
+                        "{}: {}",
+                        own.fans,
+                        show::air_flow(system, own.fan_label_m3_s)
+                    )
+                } else {
+                    "none".to_owned()
+                },
+                if own.fans > 0 {
+                    area(own.inlet_asked_m2)
+                } else {
+                    "-".to_owned()
+                },
+                barrier(house),
+            ]
+        })
+        .collect();
+    text.push_str(&table(&header, &rows));
+    text.push_str(&paragraph(
+        "",
+        2,
+        &format!(
+            "Common rules ask for vents of 1/150 of the attic floor ({}), or 1/300 ({}) with 40 \
+             to 50 % of them high up. For fans the ventilating trade asks for {} of vents.",
+            area(first.vents.at_150_m2()),
+            area(first.vents.at_300_m2()),
+            match system {
+                System::Us => "1 ft² for each 300 cfm",
+                System::Si => "0.18 m² for each 1000 m³/h",
+            }
+        ),
+    ));
+    text
+}
+
+fn barrier(house: &House) -> String {
+    match house.barrier.as_ref().map(|barrier| barrier.place) {
+        None => "none",
+        Some(BarrierPlace::Deck) => "on the deck",
+        Some(BarrierPlace::Floor) => "on the floor",
+        Some(BarrierPlace::Rafters { channel, .. }) => match channel {
+            Channel::Closed => "rafters, closed",
+            Channel::Attic => "rafters, open to attic",
+            Channel::Outdoors => "rafters, open to outdoors",
+            Channel::EaveToAttic => "rafters, eave to attic",
+        },
+    }
+    .to_owned()
+}
+
+/// A warning in words.
+pub(super) fn warning_text(system: System, warning: &Warning) -> String {
+    let area = |m2: f64| show::area(system, m2);
+    match warning {
+        Warning::NoVents => {
+            "The attic has no vents at all, only leaks. Is that so, or are they missing from the \
+             file?"
+                .to_owned()
+        }
+        Warning::VentsBelow300 => {
+            "The vents are smaller than any common rule asks for. More of them is often the first \
+             thing to do."
+                .to_owned()
+        }
+        Warning::VentsBelow150 => {
+            "The vents are smaller than 1/150 of the floor, and too few or too many of them are \
+             high up for the 1/300 rule."
+                .to_owned()
+        }
+        Warning::VentsAtOneHeight => {
+            "All vents are at about one height, so warm air has little reason to rise out of them; \
+             wind must do the work."
+                .to_owned()
+        }
+        Warning::InletsTooSmall { there_m2, asked_m2 } => format!(
+            "The fans have {} of vents to draw from, where the trade asks for {}: they will move \
+             less than their labels say, and pull more from the rooms.",
+            area(*there_m2),
+            area(*asked_m2)
+        ),
+        Warning::FansWithoutInlets => {
+            "The fans have no vent to draw from: what they move comes from leaks and from the \
+             rooms."
+                .to_owned()
+        }
+        Warning::FanBesideVent => {
+            "Fans blow out beside a vent on the same side and height: part of what they move may \
+             come back in through it. This is not simulated."
+                .to_owned()
+        }
+        Warning::DullBarrier { emittance } => format!(
+            "A barrier with emittance {emittance:.2} is no radiant barrier by the usual standards \
+             (0.1 or less; paint 0.25)."
+        ),
+        Warning::ChannelIntoAttic => {
+            "The air behind the foil opens into the attic, so that part of the deck's heat loops \
+             back in. A way out at the ridge is better."
+                .to_owned()
+        }
+        Warning::BareSensors { count } => format!(
+            "{count} thermometer(s) in the attic without a shield: they read off the air by \
+             several degrees in the sun's hours. The simulation tells the same reading."
+        ),
+        Warning::NoInsulation => {
+            "The ceiling has no insulation: it is where most of the heat comes in, and insulation \
+             mends that better than anything on the roof side."
+                .to_owned()
+        }
+    }
+}
+
+fn warnings(system: System, all: &[(&House, Inspection)]) -> String {
+    let mut found: Vec<(&Warning, Vec<&str>)> = Vec::new();
+    for (house, inspection) in all {
+        for warning in &inspection.warnings {
+            match found.iter_mut().find(|(known, _)| *known == warning) {
+                Some((_, designs)) => designs.push(&house.design),
+                None => found.push((warning, vec![&house.design])),
+            }
+        }
+    }
+    if found.is_empty() {
+        return String::new();
+    }
+    let mut text = heading("Worth a look");
+    for (warning, designs) in found {
+        let whose = if designs.len() == all.len() {
+            String::new()
+        } else {
+            format!("{}: ", designs.join(", "))
+        };
+        let words = format!("{whose}{}", warning_text(system, warning));
+        text.push_str(&paragraph("  -", 4, &words));
+    }
+    text
+}
+
+fn assumed(house: &House, designs: &[House]) -> String {
+    let mut all: Vec<&Assumption> = Vec::new();
+    for one in std::iter::once(house).chain(designs) {
+        for assumption in &one.assumed {
+            if !all.contains(&assumption) {
+                all.push(assumption);
+            }
+        }
+    }
+    if all.is_empty() {
+        return String::new();
+    }
+    let mut text = heading("Assumed for lack of an answer");
+    for assumption in all {
+        text.push_str(&paragraph(
+            "  -",
+            4,
+            &format!(
+                "{} = {} ({} to {})",
+                assumption.field, assumption.value, assumption.range[0], assumption.range[1]
+            ),
+        ));
+        text.push_str(&paragraph("", 6, &assumption.source));
+    }
+    text
+}

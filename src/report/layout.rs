@@ -1,0 +1,109 @@
+//! Tables and paragraphs that fit 80 columns.
+
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+
+/// Widest line of any text, characters.
+pub(super) const WIDTH: usize = 80;
+
+/// A table without frame whose first column is text and whose others are numbers.
+pub(super) fn table(header: &[String], rows: &[Vec<String>]) -> String {
+    let mut table = Table::new();
+    table
+        .load_style(presets::NOTHING)
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width(u16::try_from(WIDTH - 2).unwrap_or(78));
+    if !header.is_empty() {
+        table.set_header(header);
+    }
+    for row in rows {
+        table.add_row(row);
+    }
+    for (index, column) in table.column_iter_mut().enumerate() {
+        column.set_padding((0, 2));
+        if index > 0 {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let mut text = String::new();
+    let lines: Vec<String> = table
+        .lines()
+        .map(|line| line.trim_end().to_owned())
+        .collect();
+    let head = header
+        .iter()
+        .map(|cell| cell.lines().count())
+        .max()
+        .unwrap_or(0);
+    let widest = lines
+        .iter()
+        .map(|line| line.chars().count())
+        .max()
+        .unwrap_or(0);
+    for (index, line) in lines.iter().enumerate() {
+        text.push_str("  ");
+        text.push_str(line);
+        text.push('\n');
+        if head > 0 && index + 1 == head {
+            text.push_str("  ");
+            text.push_str(&"─".repeat(widest));
+            text.push('\n');
+        }
+    }
+    text
+}
+
+/// A paragraph broken at spaces, each line indented; `first` stands in front of the first line in
+/// place of the indent.
+pub(super) fn paragraph(first: &str, indent: usize, text: &str) -> String {
+    let margin = " ".repeat(indent);
+    let mut out = String::new();
+    let mut line = if first.is_empty() {
+        margin.clone()
+    } else {
+        format!("{first:<indent$}")
+    };
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line.clone_from(&margin);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+    out
+}
+
+/// A heading with an empty line before it.
+pub(super) fn heading(text: &str) -> String {
+    format!("\n{text}\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paragraphs_break_before_the_edge() {
+        let text = paragraph("- ", 2, &"word ".repeat(40));
+        assert!(text.lines().all(|line| line.chars().count() <= WIDTH));
+        assert!(text.starts_with("- word") && text.lines().nth(1).unwrap().starts_with("  word"));
+    }
+
+    #[test]
+    fn a_table_has_a_rule_under_its_header() {
+        let header = ["design".to_owned(), "attic air\nhighest".to_owned()];
+        let rows = [vec!["fans".to_owned(), "120.1".to_owned()]];
+        assert_eq!(
+            table(&header, &rows),
+            "  design  attic air\n            highest\n  ─────────────────\n  fans        120.1\n"
+        );
+    }
+}

@@ -1,0 +1,32 @@
+//! Results for people and for other programs: text, JSON, CSV, and the folder that holds them.
+//!
+//! Nothing is computed here that a decision depends on; that is done in
+//! [`assess`](crate::assess).
+
+mod account;
+mod case;
+mod cautions;
+mod check;
+mod compare;
+mod folder;
+mod json;
+mod layout;
+mod notices;
+mod summary;
+mod timeline;
+mod weather;
+mod why;
+mod words;
+
+pub use account::account_text;
+pub use case::Case;
+pub use cautions::{caution_text, cautions_text};
+pub use check::check_text;
+pub use compare::compare_text;
+pub use folder::{Folder, FolderError};
+pub use json::{case_json, check_json, compare_json, weather_json};
+pub use notices::{notice_text, notices_text};
+pub use summary::summary_text;
+pub use timeline::{COLUMNS_NOTE, nodes_csv, timeline_csv};
+pub use weather::weather_text;
+pub use why::why_text;
