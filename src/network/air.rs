@@ -8,7 +8,7 @@ use crate::ode::{Real, smoothstep};
 use crate::physics::air_space::ChannelFilm;
 use crate::physics::airflow::{GRAVITY_M_S2, density_kg_m3};
 use crate::physics::attic_layers::{Rise, entrained_kg_s, interface_w_k, rise, rising_kg_s};
-use crate::physics::pressure_network::{Drive, NotBalanced, Path, solve};
+use crate::physics::pressure_network::{Drive, NotBalanced, Path, Solution};
 
 use super::links::Speed;
 use crate::physics::convection::Plate;
@@ -81,6 +81,12 @@ pub(super) struct Channel<R> {
     pub(super) head: Option<usize>,
 }
 
+impl<R> Channel<R> {
+    fn opens_into_attic(&self) -> bool {
+        self.foot.is_some() || self.head.is_some()
+    }
+}
+
 /// Air of a house.
 #[derive(Debug, Clone)]
 pub(super) struct Air<R> {
@@ -130,53 +136,30 @@ pub(super) struct ChannelState<R> {
     pub(super) film_w_m2k: R,
     pub(super) foot_w: R,
     pub(super) head_w: R,
-    forward_w_k: R,
-    backward_w_k: R,
-    ratio: R,
-    has_foot: bool,
-    has_head: bool,
-}
-
-impl<R: Real> ChannelState<R> {
-    /// In the order of [`Air::channel_nodes`]: channel, foot, head.
-    pub(super) fn foot_gradient(&self, out: &mut [R]) {
-        out[0] = self.backward_w_k * self.ratio;
-        let mut next = 1;
-        if self.has_foot {
-            out[next] = self.forward_w_k;
-            next += 1;
-        }
-        if self.has_head {
-            out[next] = self.backward_w_k * (R::splat(1.0) - self.ratio);
-        }
-    }
-
-    pub(super) fn head_gradient(&self, out: &mut [R]) {
-        out[0] = self.forward_w_k * self.ratio;
-        let mut next = 1;
-        if self.has_foot {
-            out[next] = self.forward_w_k * (R::splat(1.0) - self.ratio);
-            next += 1;
-        }
-        if self.has_head {
-            out[next] = self.backward_w_k;
-        }
-    }
+    /// Derivatives in the order of [`Air::channel_nodes`]: by the channel's air and the two layers
+    /// of the attic. Those of the heat at the foot and the head, W/K, count the flow's change.
+    pub(super) foot_by_w_k: [R; 3],
+    pub(super) head_by_w_k: [R; 3],
+    /// Of the mass flow by way of its buoyancy, kg/(s K).
+    flow_by_kg_s_k: [R; 3],
 }
 
 /// Air flows and what follows from them at an instant; pressures are kept as the next guess.
 #[derive(Debug, Clone)]
 pub(super) struct AirState<R> {
-    pub(super) pressures_pa: Vec<R>,
-    pub(super) flows_kg_s: Vec<R>,
+    pub(super) solution: Solution<R>,
     pub(super) enthalpy_w: Vec<R>,
     carry: Vec<[R; 2]>,
     drives: Vec<Drive<R>>,
+    /// Densities of the attic's lower and upper layer.
+    layers_kg_m3: [R; 2],
     pub(super) rising: Vec<Rising<R>>,
     pub(super) channels: Vec<ChannelState<R>>,
     pub(super) interface_w: R,
     pub(super) interface_by_lower: R,
     pub(super) interface_by_upper: R,
+    /// By the air of each channel that opens into the attic, W/K.
+    pub(super) interface_by_channels: Vec<R>,
     attic_speed_m_s: R,
     /// Of the attic's air and of outdoor air.
     pub(super) densities_kg_m3: [R; 2],
@@ -193,8 +176,7 @@ impl<R: Real> AirState<R> {
             by_upper: zero,
         };
         Self {
-            pressures_pa: vec![zero; zones],
-            flows_kg_s: vec![zero; air.paths.len()],
+            solution: Solution::new(zones, air.paths.len()),
             enthalpy_w: vec![zero; air.carriers.len()],
             carry: vec![[zero; 2]; air.carriers.len()],
             drives: vec![
@@ -205,6 +187,7 @@ impl<R: Real> AirState<R> {
                 };
                 air.paths.len()
             ],
+            layers_kg_m3: [zero; 2],
             rising: vec![
                 Rising {
                     heat_w: zero,
@@ -216,20 +199,19 @@ impl<R: Real> AirState<R> {
             channels: air
                 .channels
                 .iter()
-                .map(|channel| ChannelState {
+                .map(|_| ChannelState {
                     film_w_m2k: zero,
                     foot_w: zero,
                     head_w: zero,
-                    forward_w_k: zero,
-                    backward_w_k: zero,
-                    ratio: zero,
-                    has_foot: channel.foot.is_some(),
-                    has_head: channel.head.is_some(),
+                    foot_by_w_k: [zero; 3],
+                    head_by_w_k: [zero; 3],
+                    flow_by_kg_s_k: [zero; 3],
                 })
                 .collect(),
             interface_w: zero,
             interface_by_lower: zero,
             interface_by_upper: zero,
+            interface_by_channels: vec![zero; air.interface_nodes().len() - 2],
             attic_speed_m_s: zero,
             densities_kg_m3: [zero; 2],
         }
@@ -280,12 +262,36 @@ impl<R: Real> Air<R> {
         smoothstep(above / (2.0 * reach) + 0.5)
     }
 
-    /// Nodes on which the enthalpy at an end of a channel depends: channel, foot, head.
+    /// As above for any place: nothing outside the attic.
+    fn upper_part(&self, place: Place) -> f64 {
+        match place {
+            Place::Zone {
+                zone: ATTIC,
+                height_m,
+            } => self.upper_share(height_m),
+            _ => 0.0,
+        }
+    }
+
+    /// Nodes on which the enthalpy at an end of a channel depends: its air and, if it opens into
+    /// the attic, both layers there.
     pub(super) fn channel_nodes(&self, channel: usize) -> Vec<usize> {
         let channel = &self.channels[channel];
-        std::iter::once(channel.node)
-            .chain(channel.foot)
-            .chain(channel.head)
+        if channel.opens_into_attic() {
+            vec![channel.node, self.lower, self.upper]
+        } else {
+            vec![channel.node]
+        }
+    }
+
+    /// Nodes on which the interface between the layers depends: they and the air of the channels
+    /// that open into the attic.
+    pub(super) fn interface_nodes(&self) -> Vec<usize> {
+        let into_attic = self.channels.iter().filter(|c| c.opens_into_attic());
+        let channels = into_attic.map(|channel| channel.node);
+        [self.lower, self.upper]
+            .into_iter()
+            .chain(channels)
             .collect()
     }
 
@@ -303,15 +309,11 @@ impl<R: Real> Air<R> {
         let mean_k = state[self.lower] * LOWER_SHARE + state[self.upper] * (1.0 - LOWER_SHARE);
         now.densities_kg_m3 = [density(mean_k), outside];
         self.set_drives(state, inputs, outside, &density, now);
-        solve(
-            &self.paths,
-            &now.drives,
-            &mut now.pressures_pa,
-            &mut now.flows_kg_s,
-        )?;
+        now.solution.solve(&self.paths, &now.drives)?;
         // Moist air: 1006 + 1860 w J/(kg K), ASHRAE Fundamentals 2017 ch. 1 eq. 30.
         let heat_capacity = humidity * 1860.0 + 1006.0;
         self.carry_heat(state, outdoor_k, heat_capacity, now);
+        self.pass_channels(state, outdoor_k, heat_capacity, outside, now);
         self.move_layers(
             state,
             outdoor_k,
@@ -319,7 +321,6 @@ impl<R: Real> Air<R> {
             density(state[self.lower]),
             now,
         );
-        self.pass_channels(state, outdoor_k, heat_capacity, outside, now);
         Ok(())
     }
 
@@ -331,20 +332,15 @@ impl<R: Real> Air<R> {
         density: &impl Fn(R) -> R,
         now: &mut AirState<R>,
     ) {
-        let lower = density(state[self.lower]);
-        let upper = density(state[self.upper]);
+        let [lower, upper] = [density(state[self.lower]), density(state[self.upper])];
+        now.layers_kg_m3 = [lower, upper];
         let living = density(state[self.living]);
         let crawl = self.crawl.map_or(outside, |node| density(state[node]));
         let at = |place: Place| -> (R, R) {
             match place {
                 Place::Outdoors { wind } => (inputs[wind], outside),
-                Place::Zone {
-                    zone: ATTIC,
-                    height_m,
-                } => {
-                    let height = height_m - self.attic_floor_m;
-                    let below = f64::min(height, self.interface_m);
-                    let above = f64::max(height - self.interface_m, 0.0);
+                Place::Zone { zone: ATTIC, .. } => {
+                    let [below, above] = self.columns_m(place);
                     let column = (outside - lower) * below + (outside - upper) * above;
                     let here = if above > 0.0 { upper } else { lower };
                     (column * GRAVITY_M_S2, here)
@@ -381,7 +377,7 @@ impl<R: Real> Air<R> {
     fn carry_heat(&self, state: &[R], outdoor_k: R, heat_capacity: R, now: &mut AirState<R>) {
         let zero = R::splat(0.0);
         for (index, carrier) in self.carriers.iter().enumerate() {
-            let flow = now.flows_kg_s[carrier.path] * heat_capacity * carrier.share;
+            let flow = now.solution.flows_kg_s[carrier.path] * heat_capacity * carrier.share;
             let mut heat = zero;
             let mut slot = 0;
             for (node, rate) in [(carrier.from, flow.max(zero)), (carrier.to, flow.min(zero))] {
@@ -424,7 +420,7 @@ impl<R: Real> Air<R> {
         let (mut leaving_upper, mut entering_upper, mut dragged) = (zero, zero, zero);
         let mut through = zero;
         for (index, plan) in self.plans.iter().enumerate() {
-            let flow = now.flows_kg_s[index];
+            let flow = now.solution.flows_kg_s[index];
             for (place, other, out) in [(plan.from, plan.to, flow), (plan.to, plan.from, -flow)] {
                 let Place::Zone {
                     zone: ATTIC,
@@ -465,6 +461,17 @@ impl<R: Real> Air<R> {
         let with_rise = net_up.where_positive(zero, excess * heat_capacity);
         now.interface_by_lower = up + mixing + mixing_slope * excess + with_rise * by_lower;
         now.interface_by_upper = -down - mixing - mixing_slope * excess + with_rise * by_upper;
+        // A channel that blows into the upper layer spares the interface as much.
+        let spared = (net_up.where_positive(lower_k, upper_k) - outdoor_k) * heat_capacity;
+        let channels = self.channels.iter().zip(&now.channels);
+        let into_attic = channels.filter(|(channel, _)| channel.opens_into_attic());
+        for ((channel, at), by) in into_attic.zip(&mut now.interface_by_channels) {
+            let plan = &self.plans[channel.path];
+            let share = spared * (self.upper_part(plan.from) - self.upper_part(plan.to));
+            *by = share * at.flow_by_kg_s_k[0];
+            now.interface_by_lower += share * at.flow_by_kg_s_k[1];
+            now.interface_by_upper += share * at.flow_by_kg_s_k[2];
+        }
         now.attic_speed_m_s = through / (self.attic_section_m2 * density);
     }
 
@@ -483,7 +490,7 @@ impl<R: Real> Air<R> {
         let zero = R::splat(0.0);
         let one = R::splat(1.0);
         for (index, channel) in self.channels.iter().enumerate() {
-            let flow = now.flows_kg_s[channel.path];
+            let flow = now.solution.flows_kg_s[channel.path];
             let speed = flow.abs() / (channel.section_m2 * outside);
             let out = &mut now.channels[index];
             out.film_w_m2k = channel.film.film_w_m2k(
@@ -495,19 +502,69 @@ impl<R: Real> Air<R> {
             let units = out.film_w_m2k * channel.area_m2 * 2.0
                 / (flow.abs() * heat_capacity).max(R::splat(1e-9));
             let units = units.max(R::splat(1e-3)).min(R::splat(500.0));
-            let gone = one - (-units).exp();
-            out.ratio = gone / (one - gone / units);
-            out.forward_w_k = flow.max(zero) * heat_capacity;
-            out.backward_w_k = flow.min(zero) * heat_capacity;
+            let left = (-units).exp();
+            let gone = one - left;
+            let spread = one - gone / units;
+            let ratio = gone / spread;
+            // N dr/dN.
+            let ratio_slope =
+                (left * units * spread - gone * (gone / units - left)) / (spread * spread);
+            let forward = flow.max(zero) * heat_capacity;
+            let backward = flow.min(zero) * heat_capacity;
             let mean_k = state[channel.node];
             let foot_k = channel.foot.map_or(outdoor_k, |node| state[node]);
             let head_k = channel.head.map_or(outdoor_k, |node| state[node]);
-            let exit_up_k = foot_k + out.ratio * (mean_k - foot_k);
-            let exit_down_k = head_k + out.ratio * (mean_k - head_k);
-            out.foot_w = out.forward_w_k * (foot_k - outdoor_k)
-                + out.backward_w_k * (exit_down_k - outdoor_k);
-            out.head_w =
-                out.forward_w_k * (exit_up_k - outdoor_k) + out.backward_w_k * (head_k - outdoor_k);
+            let exit_up_k = foot_k + ratio * (mean_k - foot_k);
+            let exit_down_k = head_k + ratio * (mean_k - head_k);
+            out.foot_w = forward * (foot_k - outdoor_k) + backward * (exit_down_k - outdoor_k);
+            out.head_w = forward * (exit_up_k - outdoor_k) + backward * (head_k - outdoor_k);
+            // More flow leaves less time to warm: at an even film N falls as 1/ṁ.
+            let up = exit_up_k - outdoor_k - ratio_slope * (mean_k - foot_k);
+            let down = exit_down_k - outdoor_k - ratio_slope * (mean_k - head_k);
+            let foot_by_flow = flow.where_positive(foot_k - outdoor_k, down) * heat_capacity;
+            let head_by_flow = flow.where_positive(up, head_k - outdoor_k) * heat_capacity;
+            let plan = &self.plans[channel.path];
+            let drive = now.drives[channel.path];
+            let slope = now.solution.slopes_kg_s_pa[channel.path] * GRAVITY_M_S2;
+            let [below_from, above_from] = self.columns_m(plan.from);
+            let [below_to, above_to] = self.columns_m(plan.to);
+            let layers_kg_m3 = now.layers_kg_m3;
+            out.flow_by_kg_s_k = [
+                slope * drive.density_from / mean_k * plan.rise_m,
+                slope * layers_kg_m3[0] / state[self.lower] * (below_from - below_to),
+                slope * layers_kg_m3[1] / state[self.upper] * (above_from - above_to),
+            ];
+            for (slot, &by) in out.flow_by_kg_s_k.iter().enumerate() {
+                out.foot_by_w_k[slot] = foot_by_flow * by;
+                out.head_by_w_k[slot] = head_by_flow * by;
+            }
+            out.foot_by_w_k[0] += backward * ratio;
+            out.head_by_w_k[0] += forward * ratio;
+            let slot = |node| if node == self.lower { 1 } else { 2 };
+            if let Some(foot) = channel.foot {
+                out.foot_by_w_k[slot(foot)] += forward;
+                out.head_by_w_k[slot(foot)] += forward * (one - ratio);
+            }
+            if let Some(head) = channel.head {
+                out.foot_by_w_k[slot(head)] += backward * (one - ratio);
+                out.head_by_w_k[slot(head)] += backward;
+            }
         }
+    }
+
+    /// How much of each layer lies below a place in the attic, m; nothing for places elsewhere.
+    fn columns_m(&self, place: Place) -> [f64; 2] {
+        let Place::Zone {
+            zone: ATTIC,
+            height_m,
+        } = place
+        else {
+            return [0.0; 2];
+        };
+        let height = height_m - self.attic_floor_m;
+        [
+            height.min(self.interface_m),
+            (height - self.interface_m).max(0.0),
+        ]
     }
 }

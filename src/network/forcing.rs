@@ -3,8 +3,10 @@
 
 use std::f64::consts::PI;
 use std::ops::Range;
+use std::sync::Arc;
 
 use crate::house::{Site, Terrain};
+use crate::ode::Real;
 use crate::physics::radiation::{emissive_power_w_m2, outward_view};
 use crate::sun::{Horizontal, Plane, Sky, SkyModel, physical_incidence_modifier};
 use crate::weather::{Conditions, Weather};
@@ -45,10 +47,54 @@ pub(super) enum Input {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Forcing {
     width: usize,
+    /// Short intervals in one of the weather.
+    parts: usize,
+    part_s: f64,
     spans_s: Vec<(f64, f64)>,
-    firsts: Vec<f64>,
-    lasts: Vec<f64>,
+    /// First and then last inputs of each short interval.
+    edges: Arc<[f64]>,
     start_of_day_s: f64,
+}
+
+/// Several short intervals on end, inside which no input jumps.
+#[derive(Debug, Clone)]
+pub(super) struct Stretch {
+    pub(super) from_s: f64,
+    width: usize,
+    part_s: f64,
+    intervals: Range<usize>,
+    edges: Arc<[f64]>,
+}
+
+impl Stretch {
+    /// Place in the edges of the short interval that holds a time, and the share of it gone by.
+    fn place(&self, time_s: f64) -> (usize, f64) {
+        let position = (time_s - self.from_s) / self.part_s;
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "casts saturate, and the few intervals of a stretch are far from it"
+        )]
+        let part = (position as usize).min(self.intervals.len() - 1);
+        let start = (self.intervals.start + part) * 2 * self.width;
+        (start, position - part as f64)
+    }
+
+    /// One input at a time.
+    pub(super) fn input(&self, input: usize, time_s: f64) -> f64 {
+        let (start, share) = self.place(time_s);
+        let first = self.edges[start + input];
+        first + (self.edges[start + self.width + input] - first) * share
+    }
+
+    /// All inputs at a time.
+    pub(super) fn inputs<R: Real>(&self, time_s: f64, inputs: &mut [R]) {
+        let (start, share) = self.place(time_s);
+        let (firsts, lasts) = self.edges[start..start + 2 * self.width].split_at(self.width);
+        for ((input, &first), &last) in inputs.iter_mut().zip(firsts).zip(lasts) {
+            *input = R::splat(first + (last - first) * share);
+        }
+    }
 }
 
 impl Forcing {
@@ -67,10 +113,25 @@ impl Forcing {
         self.spans_s[index]
     }
 
-    /// Inputs at both ends of a short interval.
-    pub(super) fn edges(&self, index: usize) -> (&[f64], &[f64]) {
-        let range = index * self.width..(index + 1) * self.width;
-        (&self.firsts[range.clone()], &self.lasts[range])
+    /// Runs of short intervals in which no input jumps, in order: those of one interval of the
+    /// weather each, as far as they lie in `intervals`.
+    pub fn stretches(&self, intervals: Range<usize>) -> impl Iterator<Item = Range<usize>> {
+        let parts = self.parts;
+        let first = intervals.start / parts;
+        (first..intervals.end.div_ceil(parts)).map(move |whole| {
+            (whole * parts).max(intervals.start)..((whole + 1) * parts).min(intervals.end)
+        })
+    }
+
+    /// Short intervals to be marched as one; `intervals` holds at least one.
+    pub(super) fn stretch(&self, intervals: Range<usize>) -> Stretch {
+        Stretch {
+            from_s: self.spans_s[intervals.start].0,
+            width: self.width,
+            part_s: self.part_s,
+            intervals,
+            edges: Arc::clone(&self.edges),
+        }
     }
 
     /// The short intervals that lie in the first `length_s` seconds.
@@ -90,7 +151,7 @@ impl Forcing {
 
     /// Mean of an input.
     pub(super) fn mean(&self, input: usize) -> f64 {
-        let values = self.firsts.iter().skip(input).step_by(self.width);
+        let values = self.edges.iter().skip(input).step_by(2 * self.width);
         values.sum::<f64>() / self.len().max(1) as f64
     }
 }
@@ -212,15 +273,9 @@ impl Exposure {
         let wind_factor = wind_factor(&self.site, self.roof_height_m, gauge_m);
         let start = weather.start();
         let time = start.time();
-        let mut forcing = Forcing {
-            width: self.inputs.len(),
-            spans_s: Vec::with_capacity(intervals.len() * parts),
-            firsts: Vec::new(),
-            lasts: Vec::new(),
-            start_of_day_s: f64::from(time.hour()) * 3600.0
-                + f64::from(time.minute()) * 60.0
-                + f64::from(time.second()),
-        };
+        let width = self.inputs.len();
+        let mut spans_s = Vec::with_capacity(intervals.len() * parts);
+        let mut edges = Vec::with_capacity(intervals.len() * parts * 2 * width);
         for interval in intervals {
             let instants = weather.within(interval, parts);
             let rows: Vec<Vec<f64>> = instants
@@ -238,12 +293,21 @@ impl Exposure {
             for (part, pair) in rows.windows(2).enumerate() {
                 let from_s = interval as f64 * step_s + part as f64 * part_s;
                 let to_s = interval as f64 * step_s + (part + 1) as f64 * part_s;
-                forcing.spans_s.push((from_s, to_s));
-                forcing.firsts.extend_from_slice(&pair[0]);
-                forcing.lasts.extend_from_slice(&pair[1]);
+                spans_s.push((from_s, to_s));
+                edges.extend_from_slice(&pair[0]);
+                edges.extend_from_slice(&pair[1]);
             }
         }
-        forcing
+        Forcing {
+            width,
+            parts,
+            part_s,
+            spans_s,
+            edges: edges.into(),
+            start_of_day_s: f64::from(time.hour()) * 3600.0
+                + f64::from(time.minute()) * 60.0
+                + f64::from(time.second()),
+        }
     }
 
     /// Inputs at an instant.

@@ -145,7 +145,7 @@ impl<R: Real> Link<R> {
             Law::RiseToLower { riser } | Law::RiseToUpper { riser } => {
                 vec![air.risers[*riser].surface, air.lower, air.upper]
             }
-            Law::Interface => vec![air.lower, air.upper],
+            Law::Interface => air.interface_nodes(),
             Law::OuterFilm { .. }
             | Law::Longwave { .. }
             | Law::ToBoundary { .. }
@@ -237,7 +237,7 @@ impl<R: Real> Link<R> {
                 _,
                 Some(node),
             ) => *capacity_w * smoothstep((*set_point_k - state[node]) / PLANT_BAND_K + 0.5),
-            (Law::AirMeter { path }, ..) => air.flows_kg_s[*path],
+            (Law::AirMeter { path }, ..) => air.solution.flows_kg_s[*path],
             _ => R::splat(f64::NAN),
         }
     }
@@ -295,6 +295,7 @@ impl<R: Real> Link<R> {
             (Law::Interface, ..) => {
                 out[0] = air.interface_by_lower;
                 out[1] = air.interface_by_upper;
+                out[2..].copy_from_slice(&air.interface_by_channels);
             }
             (
                 Law::OuterFilm {
@@ -314,8 +315,12 @@ impl<R: Real> Link<R> {
             }
             (Law::ToBoundary { w_k, .. }, ..) => out[0] = *w_k,
             (Law::Carry { carrier }, ..) => air.carry_gradient(*carrier, out),
-            (Law::ChannelFoot { channel }, ..) => air.channels[*channel].foot_gradient(out),
-            (Law::ChannelHead { channel }, ..) => air.channels[*channel].head_gradient(out),
+            (Law::ChannelFoot { channel }, ..) => {
+                out.copy_from_slice(&air.channels[*channel].foot_by_w_k[..out.len()]);
+            }
+            (Law::ChannelHead { channel }, ..) => {
+                out.copy_from_slice(&air.channels[*channel].head_by_w_k[..out.len()]);
+            }
             (
                 Law::Cooling {
                     capacity_w,

@@ -29,7 +29,7 @@ use air::{Air, AirState, Carrier};
 use attic::Heights;
 use builder::Builder;
 use control::Switches;
-use forcing::{Exposure, Input};
+use forcing::{Exposure, Input, Stretch};
 use links::{Law, Link, Scene};
 use shape::Shape;
 use vents::Switched;
@@ -121,7 +121,7 @@ pub struct Network<R: Real = f64> {
     air: Air<R>,
     now: AirState<R>,
     exposure: Exposure,
-    edges: Option<Edges>,
+    stretch: Option<Stretch>,
     inputs: Vec<R>,
     emission: Vec<R>,
     switched: Vec<Switched<R>>,
@@ -129,15 +129,6 @@ pub struct Network<R: Real = f64> {
     landmarks: Landmarks,
     paths: Vec<AirPath>,
     thermometers: Vec<Thermometer>,
-}
-
-/// Inputs at both ends of the interval that is being marched.
-#[derive(Debug, Clone)]
-struct Edges {
-    from_s: f64,
-    to_s: f64,
-    first: Vec<f64>,
-    last: Vec<f64>,
 }
 
 impl<R: Real> Network<R> {
@@ -214,7 +205,7 @@ impl<R: Real> Network<R> {
             air,
             now,
             exposure,
-            edges: None,
+            stretch: None,
             switched,
             switches,
             landmarks,
@@ -255,18 +246,14 @@ impl<R: Real> Network<R> {
         self.exposure.forcing(weather, intervals)
     }
 
-    /// Enters one interval of the forcing and returns its start and end, s.
-    pub fn enter(&mut self, forcing: &Forcing, index: usize) -> (f64, f64) {
+    /// Enters short intervals of the forcing, one or several on end (see
+    /// [`Forcing::stretches`]), and returns the start of the first and the end of the last, s.
+    pub fn enter(&mut self, forcing: &Forcing, intervals: Range<usize>) -> (f64, f64) {
         self.switches.set_start_of_day(forcing.start_of_day_s());
-        let (from_s, to_s) = forcing.span(index);
-        let (first, last) = forcing.edges(index);
-        self.edges = Some(Edges {
-            from_s,
-            to_s,
-            first: first.to_vec(),
-            last: last.to_vec(),
-        });
-        (from_s, to_s)
+        let last = intervals.end.saturating_sub(1).max(intervals.start);
+        let span_s = (forcing.span(intervals.start).0, forcing.span(last).1);
+        self.stretch = Some(forcing.stretch(intervals.start..last + 1));
+        span_s
     }
 
     /// Outdoor temperature at an instant of the interval entered, K.
@@ -277,7 +264,7 @@ impl<R: Real> Network<R> {
     /// Pressures of the zones at the last evaluation, attic first, then rooms, against outdoors at
     /// the same height, Pa.
     pub fn pressures_pa(&self) -> &[R] {
-        &self.now.pressures_pa
+        &self.now.solution.pressures_pa
     }
 
     /// Densities of the attic's air (its volume mean) and of outdoor air at the last evaluation,
@@ -318,10 +305,8 @@ impl<R: Real> Network<R> {
     }
 
     fn input_at(&self, input: usize, time_s: f64) -> f64 {
-        self.edges.as_ref().map_or(f64::NAN, |edges| {
-            let share = (time_s - edges.from_s) / (edges.to_s - edges.from_s);
-            edges.first[input] + (edges.last[input] - edges.first[input]) * share
-        })
+        let stretch = self.stretch.as_ref();
+        stretch.map_or(f64::NAN, |stretch| stretch.input(input, time_s))
     }
 
     fn scene<'a>(&'a self, state: &'a [R]) -> Scene<'a, R> {
@@ -457,8 +442,9 @@ impl<R: Real> System<R> for Network<R> {
     }
 
     fn flows(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
-        for index in 0..self.inputs.len() {
-            self.inputs[index] = R::splat(self.input_at(index, time_s));
+        match &self.stretch {
+            Some(stretch) => stretch.inputs(time_s, &mut self.inputs),
+            None => self.inputs.fill(R::splat(f64::NAN)),
         }
         for (emission, &temp) in self.emission.iter_mut().zip(state) {
             *emission = emissive_power_w_m2(temp);
@@ -467,7 +453,7 @@ impl<R: Real> System<R> for Network<R> {
             .update(state, &self.inputs, &mut self.now)
             .map_err(|left| {
                 // The next try starts afresh.
-                self.now.pressures_pa.fill(R::splat(0.0));
+                self.now.solution.restart();
                 Fault::NoConvergence {
                     what: "the air balance",
                     time_s,

@@ -22,6 +22,25 @@ pub trait Integrator<R: Real> {
         to_s: f64,
         state: &mut [R],
         totals: &mut [R],
+    ) -> Result<Advance, OdeError> {
+        self.advance_within(system, [from_s, to_s], to_s, state, totals)
+    }
+
+    /// As [`Self::advance`], over the part `[from, to]` of a stretch in which forcing stays smooth
+    /// until `smooth_until_s`.
+    ///
+    /// A step may then reach beyond `to`, and the next call goes on inside it: the system must be
+    /// the same until the stretch has ended or a switch has fallen.
+    ///
+    /// # Errors
+    /// As [`Self::advance`].
+    fn advance_within<S: System<R> + ?Sized>(
+        &mut self,
+        system: &mut S,
+        part_s: [f64; 2],
+        smooth_until_s: f64,
+        state: &mut [R],
+        totals: &mut [R],
     ) -> Result<Advance, OdeError>;
 
     /// What it has cost since the integrator was made.
@@ -118,17 +137,21 @@ pub enum Method {
 }
 
 impl Integrator<f64> for Method {
-    fn advance<S: System<f64> + ?Sized>(
+    fn advance_within<S: System<f64> + ?Sized>(
         &mut self,
         system: &mut S,
-        from_s: f64,
-        to_s: f64,
+        part_s: [f64; 2],
+        smooth_until_s: f64,
         state: &mut [f64],
         totals: &mut [f64],
     ) -> Result<Advance, OdeError> {
         match self {
-            Self::Default(method) => method.advance(system, from_s, to_s, state, totals),
-            Self::Reference(method) => method.advance(system, from_s, to_s, state, totals),
+            Self::Default(method) => {
+                method.advance_within(system, part_s, smooth_until_s, state, totals)
+            }
+            Self::Reference(method) => {
+                method.advance_within(system, part_s, smooth_until_s, state, totals)
+            }
         }
     }
 

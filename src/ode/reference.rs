@@ -130,11 +130,12 @@ impl Reference {
 }
 
 impl Integrator<f64> for Reference {
-    fn advance<S: System<f64> + ?Sized>(
+    /// Never looks beyond the part: its steps end at every instant asked for.
+    fn advance_within<S: System<f64> + ?Sized>(
         &mut self,
         system: &mut S,
-        from_s: f64,
-        to_s: f64,
+        [from_s, to_s]: [f64; 2],
+        _smooth_until_s: f64,
         state: &mut [f64],
         totals: &mut [f64],
     ) -> Result<Advance, OdeError> {

@@ -35,8 +35,28 @@ pub struct Rosenbrock<R> {
     stages: Option<Stages<R>>,
     next: Vec<R>,
     step_totals: Vec<R>,
+    hand: Hand<R>,
     switch_values: Vec<R>,
     stats: Stats,
+}
+
+/// A step that reaches beyond what has been asked for so far.
+#[derive(Debug, Clone)]
+struct Hand<R> {
+    /// Start and end of the step in hand, s; none is in hand before the first and after a switch.
+    span_s: Option<[f64; 2]>,
+    /// Length that the step was tried with, s.
+    step_s: f64,
+    /// Switch that falls at its end.
+    switch: Option<usize>,
+    /// State at its start.
+    start: Vec<R>,
+    /// State handed over last, to see whether the caller goes on from it.
+    handed: Vec<R>,
+    /// Totals from the step's start to there.
+    handed_totals: Vec<R>,
+    /// Room for the totals to the next instant.
+    reached_totals: Vec<R>,
 }
 
 impl<R: Real> Rosenbrock<R> {
@@ -53,6 +73,15 @@ impl<R: Real> Rosenbrock<R> {
             stages: None,
             next: Vec::new(),
             step_totals: Vec::new(),
+            hand: Hand {
+                span_s: None,
+                step_s: 0.0,
+                switch: None,
+                start: Vec::new(),
+                handed: Vec::new(),
+                handed_totals: Vec::new(),
+                reached_totals: Vec::new(),
+            },
             switch_values: Vec::new(),
             stats: Stats::default(),
         }
@@ -68,6 +97,7 @@ impl<R: Real> Rosenbrock<R> {
         self.suggested_step_s = FIRST_STEP_S;
         self.steps_since_probe = 0;
         self.reached_s = None;
+        self.hand.span_s = None;
         if let Some(stages) = &mut self.stages {
             stages.forget();
         }
@@ -104,6 +134,10 @@ impl<R: Real> Rosenbrock<R> {
         }
         self.next.resize(state.len(), R::splat(0.0));
         self.step_totals.resize(totals.len(), R::splat(0.0));
+        self.hand.start.resize(state.len(), R::splat(0.0));
+        self.hand.handed.resize(state.len(), R::splat(0.0));
+        self.hand.handed_totals.resize(totals.len(), R::splat(0.0));
+        self.hand.reached_totals.resize(totals.len(), R::splat(0.0));
         self.switch_values
             .resize(system.switch_count(), R::splat(0.0));
         match self.stages.take() {
@@ -115,63 +149,124 @@ impl<R: Real> Rosenbrock<R> {
         }
     }
 
-    /// Steps from `from_s` until `to_s` or a switch.
+    /// Hands out what flows until `to_s` or a switch, and steps on where nothing is in hand.
     fn march<S: System<R> + ?Sized>(
         &mut self,
         stages: &mut Stages<R>,
         system: &mut S,
         [from_s, to_s]: [f64; 2],
+        smooth_until_s: f64,
         state: &mut [R],
         totals: &mut [R],
     ) -> Result<Advance, OdeError> {
         let mut time_s = from_s;
         for _ in 0..MOST_STEPS {
-            let remaining_s = to_s - time_s;
-            if remaining_s <= 1e-9 * to_s.abs().max(1.0) {
+            if let Some([start_s, end_s]) = self.hand.span_s {
+                let within = to_s < end_s - closeness_s(to_s);
+                time_s = if within { to_s } else { end_s };
+                self.hand_out(stages, within.then_some(to_s - start_s), state, totals);
+                self.reached_s = Some(time_s);
+                if within {
+                    return Ok(Advance::Completed);
+                }
+                self.hand.span_s = None;
+                if let Some(switch) = self.hand.switch.take() {
+                    self.suggested_step_s = FIRST_STEP_S;
+                    self.steps_since_probe = 0;
+                    stages.forget();
+                    return Ok(Advance::Switched { time_s, switch });
+                }
+            }
+            if to_s - time_s <= closeness_s(to_s) {
                 return Ok(Advance::Completed);
             }
-            stages.begin(system, time_s, state, &mut self.stats)?;
-            let step_s = self.accepted_step(stages, system, time_s, remaining_s, state)?;
-            stages.finish(step_s, state, &mut self.next, &mut self.step_totals);
-            let last = step_s >= remaining_s;
-            let mut end_s = if last { to_s } else { time_s + step_s };
-            let mut switched = None;
-            let next = std::mem::take(&mut self.next);
-            let crossed = self.fallen(system, end_s, &next);
-            self.next = next;
-            if crossed?.is_some() {
-                let (located_s, switch) = self.locate(stages, system, time_s, step_s, state)?;
-                end_s = time_s + located_s;
-                switched = Some(Advance::Switched {
-                    time_s: end_s,
-                    switch,
-                });
-            }
-            if !all_finite(&self.next) {
-                return Err(Fault::NotFinite { time_s: end_s }.into());
-            }
-            state.copy_from_slice(&self.next);
-            for (total, &step) in totals.iter_mut().zip(&self.step_totals) {
-                *total += step;
-            }
-            self.stats.steps += 1;
-            if let Some(advance) = switched {
-                self.stats.switches += 1;
-                self.suggested_step_s = FIRST_STEP_S;
-                self.steps_since_probe = 0;
-                self.reached_s = Some(end_s);
-                stages.forget();
-                return Ok(advance);
-            }
-            stages.keep_slope(step_s);
-            time_s = end_s;
-            self.reached_s = Some(end_s);
+            self.step(stages, system, [time_s, smooth_until_s.max(to_s)], state)?;
         }
         Err(OdeError::TooManySteps {
             from_s,
             time_s,
             steps: MOST_STEPS,
         })
+    }
+
+    /// Takes one step and keeps it in hand.
+    fn step<S: System<R> + ?Sized>(
+        &mut self,
+        stages: &mut Stages<R>,
+        system: &mut S,
+        [time_s, until_s]: [f64; 2],
+        state: &[R],
+    ) -> Result<(), OdeError> {
+        let remaining_s = until_s - time_s;
+        stages.begin(system, time_s, state, &mut self.stats)?;
+        let step_s = self.accepted_step(stages, system, time_s, remaining_s, state)?;
+        stages.reach(1.0, step_s, state, &mut self.next, &mut self.step_totals);
+        let mut end_s = if step_s >= remaining_s {
+            until_s
+        } else {
+            time_s + step_s
+        };
+        self.hand.step_s = step_s;
+        let next = std::mem::take(&mut self.next);
+        let crossed = self.fallen(system, end_s, &next);
+        self.next = next;
+        if crossed?.is_some() {
+            let (located_s, switch) = self.locate(stages, system, time_s, step_s, state)?;
+            end_s = time_s + located_s;
+            self.hand.step_s = located_s;
+            self.hand.switch = Some(switch);
+            self.stats.switches += 1;
+        } else {
+            self.hand.switch = None;
+            stages.keep_slope(step_s);
+        }
+        if !all_finite(&self.next) {
+            return Err(Fault::NotFinite { time_s: end_s }.into());
+        }
+        self.stats.steps += 1;
+        self.hand.span_s = Some([time_s, end_s]);
+        self.hand.start.copy_from_slice(state);
+        self.hand.handed_totals.fill(R::splat(0.0));
+        Ok(())
+    }
+
+    /// Advances to a time inside the step in hand, s from its start, or to its end.
+    fn hand_out(
+        &mut self,
+        stages: &mut Stages<R>,
+        inside_s: Option<f64>,
+        state: &mut [R],
+        totals: &mut [R],
+    ) {
+        let hand = &mut self.hand;
+        if let Some(inside_s) = inside_s {
+            stages.reach(
+                inside_s / hand.step_s,
+                hand.step_s,
+                &hand.start,
+                state,
+                &mut hand.reached_totals,
+            );
+        } else {
+            state.copy_from_slice(&self.next);
+            hand.reached_totals.copy_from_slice(&self.step_totals);
+        }
+        let pairs = hand.reached_totals.iter().zip(&mut hand.handed_totals);
+        for (total, (&reached, handed)) in totals.iter_mut().zip(pairs) {
+            *total += reached - *handed;
+            *handed = reached;
+        }
+        hand.handed.copy_from_slice(state);
+    }
+
+    /// Whether a step is in hand that goes on from a state at a time.
+    fn continues(&self, from_s: f64, state: &[R]) -> bool {
+        let near = |reached_s: f64| (from_s - reached_s).abs() <= closeness_s(from_s);
+        let unchanged = || {
+            let pairs = state.iter().zip(&self.hand.handed);
+            pairs.fold(0.0, |sum, (&a, &b)| sum + (a - b).abs().largest()) <= 0.0
+        };
+        self.hand.span_s.is_some() && self.reached_s.is_some_and(near) && unchanged()
     }
 
     /// Shortens the step until its error is tolerable; returns its length.
@@ -296,37 +391,41 @@ impl<R: Real> Rosenbrock<R> {
     ) -> Result<(), Fault> {
         self.stats.locating_steps += 1;
         stages.attempt(system, time_s, state, step_s, false, &mut self.stats)?;
-        stages.finish(step_s, state, &mut self.next, &mut self.step_totals);
+        stages.reach(1.0, step_s, state, &mut self.next, &mut self.step_totals);
         Ok(())
     }
 }
 
 impl<R: Real> Integrator<R> for Rosenbrock<R> {
-    fn advance<S: System<R> + ?Sized>(
+    fn advance_within<S: System<R> + ?Sized>(
         &mut self,
         system: &mut S,
-        from_s: f64,
-        to_s: f64,
+        [from_s, to_s]: [f64; 2],
+        smooth_until_s: f64,
         state: &mut [R],
         totals: &mut [R],
     ) -> Result<Advance, OdeError> {
         let mut stages = self.prepare(system, state, totals)?;
-        if self
-            .reached_s
-            .is_none_or(|reached_s| (from_s - reached_s).abs() > 1e-6)
-        {
-            self.restart();
-            stages.forget();
-        }
         totals.fill(R::splat(0.0));
-        if let Some(switch) = self.fallen(system, from_s, state)? {
-            self.stages = Some(stages);
-            return Ok(Advance::Switched {
-                time_s: from_s,
-                switch,
-            });
+        if !self.continues(from_s, state) {
+            self.hand.span_s = None;
+            if self
+                .reached_s
+                .is_none_or(|reached_s| (from_s - reached_s).abs() > 1e-6)
+            {
+                self.restart();
+                stages.forget();
+            }
+            if let Some(switch) = self.fallen(system, from_s, state)? {
+                self.stages = Some(stages);
+                return Ok(Advance::Switched {
+                    time_s: from_s,
+                    switch,
+                });
+            }
         }
-        let result = self.march(&mut stages, system, [from_s, to_s], state, totals);
+        let part_s = [from_s, to_s];
+        let result = self.march(&mut stages, system, part_s, smooth_until_s, state, totals);
         self.stages = Some(stages);
         result
     }
@@ -334,6 +433,11 @@ impl<R: Real> Integrator<R> for Rosenbrock<R> {
     fn stats(&self) -> Stats {
         self.stats
     }
+}
+
+/// Times nearer than this are the same, s.
+fn closeness_s(time_s: f64) -> f64 {
+    1e-9 * time_s.abs().max(1.0)
 }
 
 /// Ratio of the next step to one with this error over tolerance.

@@ -69,6 +69,10 @@ const fn combination(wanted: [f64; 3]) -> [f64; 3] {
     [first, second, third]
 }
 
+fn sum(a: [f64; 3]) -> f64 {
+    a[0] + a[1] + a[2]
+}
+
 /// Scratch and matrices for the steps of one system.
 #[derive(Debug, Clone)]
 pub(super) struct Stages<R> {
@@ -340,27 +344,43 @@ impl<R: Real> Stages<R> {
         Ok(())
     }
 
-    /// Completes the step that was tried last: totals of the flows, and the state from them, so
-    /// that stores and totals agree to rounding.
-    pub(super) fn finish(&mut self, step_s: f64, state: &[R], next: &mut [R], totals: &mut [R]) {
-        // Integral of the change of state over the step.
+    /// What flowed in the first `share` of the step that was tried last, and the state then, from
+    /// it, so that stores and totals agree to rounding.
+    ///
+    /// The state inside the step is the rational function that meets value and slope there and
+    /// tends to the right limit for stiff stores; its integral is one more function of the same
+    /// kind, and so is that of `r` (see `chained`).
+    pub(super) fn reach(
+        &mut self,
+        share: f64,
+        step_s: f64,
+        state: &[R],
+        next: &mut [R],
+        totals: &mut [R],
+    ) {
+        let once = chained(coefficients(share, 0.5 * share * share));
+        let twice = chained(once);
+        // Integral of the change of state.
         combine(
             &mut self.scratch,
             &self.solves,
-            [GAMMA * step_s * step_s; 3],
+            combination(once).map(|weight| weight * step_s * step_s),
         );
+        // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`, or
+        // `end σ`; these are its integrals.
+        let [by_end, by_middle] = if self.probed {
+            let (linear, quadratic) = (sum(once), 2.0 * sum(twice));
+            [2.0 * quadratic - linear, 4.0 * (linear - quadratic)]
+        } else {
+            [sum(once), 0.0]
+        };
         for (((total, &start), &end), &middle) in totals
             .iter_mut()
             .zip(&self.start_flows)
             .zip(&self.end_rest)
             .zip(&self.middle_rest)
         {
-            let rest = if self.probed {
-                (end + middle * 4.0) / 6.0
-            } else {
-                end * 0.5
-            };
-            *total = (start + rest) * step_s;
+            *total = (start * share + end * by_end + middle * by_middle) * step_s;
         }
         for (&[flow, store], &gradient) in self.places.iter().zip(&self.gradients) {
             totals[flow as usize] += gradient * self.scratch[store as usize];
@@ -576,7 +596,6 @@ mod tests {
         }
         assert!(stability(-1e9).abs() < 1e-8);
         assert!((1..100_000).all(|tenth| stability(-0.1 * f64::from(tenth)).abs() < 1.0));
-        let sum = |a: [f64; 3]| a[0] + a[1] + a[2];
         assert!((sum(A2) - 1.0 / 2.0).abs() < 1e-14 && (sum(A3) - 1.0 / 6.0).abs() < 1e-14);
     }
 }

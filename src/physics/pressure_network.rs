@@ -41,106 +41,218 @@ pub struct NotBalanced {
     pub residual_kg_s: f64,
 }
 
-/// Largest imbalance of a zone that counts as closed, kg/s.
-pub const CLOSED_KG_S: f64 = 1e-9;
+/// What a flow may be off its law when the zones balance, as a share of all flows together.
+const OFF_LAW: f64 = 3e-8;
+
+/// As above, kg/s: so little that no share of it matters.
+const OFF_LAW_KG_S: f64 = 1e-10;
+
+/// Pressures and flows of a network; the next solution starts from them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution<R> {
+    /// Pressure of each zone at its reference height, Pa.
+    pub pressures_pa: Vec<R>,
+    /// Mass flow along each path, kg/s.
+    pub flows_kg_s: Vec<R>,
+    /// Change of each mass flow with what drives it, kg/(s Pa).
+    pub slopes_kg_s_pa: Vec<R>,
+    /// What drove the paths beside the zone pressures, Pa.
+    drives_pa: Vec<R>,
+    /// Whether flows and slopes are those of a solution.
+    solved: bool,
+}
+
+impl<R: Real> Solution<R> {
+    /// A start for a number of zones and paths.
+    pub fn new(zones: usize, paths: usize) -> Self {
+        let zero = R::splat(0.0);
+        Self {
+            pressures_pa: vec![zero; zones],
+            flows_kg_s: vec![zero; paths],
+            slopes_kg_s_pa: vec![zero; paths],
+            drives_pa: vec![zero; paths],
+            solved: false,
+        }
+    }
+
+    /// Forgets all but the form.
+    pub fn restart(&mut self) {
+        self.pressures_pa.fill(R::splat(0.0));
+        self.solved = false;
+    }
+
+    /// Solves the zone pressures for new drives.
+    ///
+    /// First the last solution is followed along its slopes to the new drives. Newton's method
+    /// then goes on until its next step would leave the flows off their laws by no more than
+    /// 3e-8 of all flows (the second order of that step); with it taken along the slopes, each
+    /// zone's flows add up to nothing but rounding.
+    ///
+    /// # Errors
+    /// [`NotBalanced`] if that is not reached, which takes a zone without any path or an input
+    /// that is not a number.
+    pub fn solve(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) -> Result<(), NotBalanced> {
+        const MOST_ROUNDS: usize = 200;
+        let zones = self.pressures_pa.len();
+        let zero = R::splat(0.0);
+        if self.solved {
+            self.follow(paths, drives);
+        }
+        self.solved = false;
+        for (kept, drive) in self.drives_pa.iter_mut().zip(drives) {
+            *kept = drive.pressure_pa;
+        }
+        let mut last = [zero; MOST_ZONES];
+        let mut direction = [zero; MOST_ZONES];
+        let mut last_slope = zero;
+        let mut worst = f64::INFINITY;
+        for round in 0..MOST_ROUNDS {
+            let throughput = self.pass(paths, drives);
+            let (residual, mut matrix) = self.balance(paths);
+            let newton = solve_symmetric(&mut matrix, &residual, zones);
+            let off_law = self.second_order(paths, &newton).largest();
+            worst = residual[..zones]
+                .iter()
+                .fold(zero, |a, r| a.max(r.abs()))
+                .largest();
+            if !worst.is_finite() || off_law.is_nan() {
+                break;
+            }
+            if off_law <= OFF_LAW_KG_S.max(OFF_LAW * throughput.largest()) {
+                self.step(paths, &newton);
+                self.solved = true;
+                return Ok(());
+            }
+            // Along the last direction the excess must have shrunk to less than half its opposite.
+            let along = (0..zones).fold(zero, |a, z| a + residual[z] * direction[z]);
+            let overshoot = if round == 0 {
+                R::splat(-1.0)
+            } else {
+                zero - along - last_slope * 0.5
+            };
+            let mut slope = zero;
+            for z in 0..zones {
+                slope += residual[z] * newton[z];
+            }
+            for z in 0..zones {
+                let step = overshoot.where_positive(last[z] * -0.5, newton[z]);
+                self.pressures_pa[z] += step;
+                last[z] = overshoot.where_positive(last[z] * 0.5, newton[z]);
+                direction[z] = overshoot.where_positive(direction[z], newton[z]);
+            }
+            last_slope = overshoot.where_positive(last_slope, slope);
+        }
+        Err(NotBalanced {
+            residual_kg_s: worst,
+        })
+    }
+
+    /// Moves the pressures along the slopes of the last solution to new drives.
+    fn follow(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) {
+        let changes = self.slopes_kg_s_pa.iter().zip(&self.drives_pa).zip(drives);
+        for (flow, ((&slope, &before), drive)) in self.flows_kg_s.iter_mut().zip(changes) {
+            *flow += slope * (drive.pressure_pa - before);
+        }
+        let (residual, mut matrix) = self.balance(paths);
+        let newton = solve_symmetric(&mut matrix, &residual, self.pressures_pa.len());
+        for (pressure, step) in self.pressures_pa.iter_mut().zip(newton) {
+            *pressure += step;
+        }
+    }
+
+    /// Flows and slopes at the pressures in place; returns the sum of all flows.
+    fn pass(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) -> R {
+        let mut throughput = R::splat(0.0);
+        let out = self.flows_kg_s.iter_mut().zip(&mut self.slopes_kg_s_pa);
+        for ((path, drive), (flow, slope)) in paths.iter().zip(drives).zip(out) {
+            let pressure = drive.pressure_pa + path.along(&self.pressures_pa);
+            (*flow, *slope) =
+                path.element
+                    .mass_flow(pressure, drive.density_from, drive.density_to);
+            throughput += flow.abs();
+        }
+        throughput
+    }
+
+    /// Net inflow of each zone and its negative derivative by the pressures.
+    fn balance(&self, paths: &[Path<R>]) -> (Vector<R>, Matrix<R>) {
+        let zero = R::splat(0.0);
+        let mut residual = [zero; MOST_ZONES];
+        let mut matrix = [[zero; MOST_ZONES]; MOST_ZONES];
+        let values = self.flows_kg_s.iter().zip(&self.slopes_kg_s_pa);
+        for (path, (&flow, &slope)) in paths.iter().zip(values) {
+            if let Some(z) = path.from {
+                residual[z] -= flow;
+                matrix[z][z] += slope;
+            }
+            if let Some(z) = path.to {
+                residual[z] += flow;
+                matrix[z][z] += slope;
+            }
+            if let (Some(a), Some(b)) = (path.from, path.to) {
+                matrix[a][b] -= slope;
+                matrix[b][a] -= slope;
+            }
+        }
+        (residual, matrix)
+    }
+
+    /// Bound of what the flows would be off their laws after a step of the pressures taken along
+    /// the slopes: `¼ m' d²/|Δp|` for a root, no law bends more; and not more than `m' d`.
+    fn second_order(&self, paths: &[Path<R>], step: &Vector<R>) -> R {
+        let mut worst = R::splat(0.0);
+        let values = self.slopes_kg_s_pa.iter().zip(&self.drives_pa);
+        for (path, (&slope, &drive)) in paths.iter().zip(values) {
+            let change = path.along(step).abs();
+            let pressure = (drive + path.along(&self.pressures_pa)).abs();
+            // A femtopascal keeps a path defined along which nothing presses or changes.
+            worst = worst.max(slope * change * change / (pressure * 4.0 + change + 1e-15));
+        }
+        worst
+    }
+
+    /// Takes a step of the pressures along the slopes.
+    fn step(&mut self, paths: &[Path<R>], step: &Vector<R>) {
+        let values = self.flows_kg_s.iter_mut().zip(&self.slopes_kg_s_pa);
+        for (path, (flow, &slope)) in paths.iter().zip(values) {
+            *flow += slope * path.along(step);
+        }
+        for (pressure, &step) in self.pressures_pa.iter_mut().zip(step) {
+            *pressure += step;
+        }
+    }
+}
+
+impl<R: Real> Path<R> {
+    /// Pressure that the zones put along the path, Pa.
+    #[inline]
+    fn along(&self, pressures_pa: &[R]) -> R {
+        let at = |zone: Option<usize>| zone.map_or(R::splat(0.0), |z| pressures_pa[z]);
+        at(self.from) - at(self.to)
+    }
+}
 
 /// Solves the zone pressures; `pressures_pa` holds a guess and then the answer, `flows_kg_s` the
 /// mass flow along each path.
 ///
 /// # Errors
-/// [`NotBalanced`] if a zone's imbalance stays above [`CLOSED_KG_S`] (scaled by the flows where
-/// they are large), which takes a zone without any path or an input that is not a number.
+/// See [`Solution::solve`].
 pub fn solve<R: Real>(
     paths: &[Path<R>],
     drives: &[Drive<R>],
     pressures_pa: &mut [R],
     flows_kg_s: &mut [R],
 ) -> Result<(), NotBalanced> {
-    const MOST_ROUNDS: usize = 200;
-    let zones = pressures_pa.len();
-    let mut last = [R::splat(0.0); MOST_ZONES];
-    let mut direction = [R::splat(0.0); MOST_ZONES];
-    let mut last_slope = R::splat(0.0);
-    let mut worst = f64::INFINITY;
-    for round in 0..MOST_ROUNDS {
-        let (residual, mut matrix, throughput) = balance(paths, drives, pressures_pa, flows_kg_s);
-        worst = residual[..zones]
-            .iter()
-            .fold(R::splat(0.0), |a, r| a.max(r.abs()))
-            .largest();
-        if worst <= CLOSED_KG_S.max(1e-13 * throughput.largest()) {
-            return Ok(());
-        }
-        if !worst.is_finite() {
-            break;
-        }
-        // Along the last direction the excess must have shrunk to less than half its opposite.
-        let along = (0..zones).fold(R::splat(0.0), |a, z| a + residual[z] * direction[z]);
-        let overshoot = if round == 0 {
-            R::splat(-1.0)
-        } else {
-            R::splat(0.0) - along - last_slope * 0.5
-        };
-        let newton = solve_symmetric(&mut matrix, &residual, zones);
-        let mut slope = R::splat(0.0);
-        for z in 0..zones {
-            slope += residual[z] * newton[z];
-        }
-        for z in 0..zones {
-            let step = overshoot.where_positive(last[z] * -0.5, newton[z]);
-            pressures_pa[z] += step;
-            last[z] = overshoot.where_positive(last[z] * 0.5, newton[z]);
-            direction[z] = overshoot.where_positive(direction[z], newton[z]);
-        }
-        last_slope = overshoot.where_positive(last_slope, slope);
-    }
-    Err(NotBalanced {
-        residual_kg_s: worst,
-    })
+    let mut solution = Solution::new(pressures_pa.len(), paths.len());
+    solution.pressures_pa.copy_from_slice(pressures_pa);
+    solution.solve(paths, drives)?;
+    pressures_pa.copy_from_slice(&solution.pressures_pa);
+    flows_kg_s.copy_from_slice(&solution.flows_kg_s);
+    Ok(())
 }
 
 type Vector<R> = [R; MOST_ZONES];
 type Matrix<R> = [[R; MOST_ZONES]; MOST_ZONES];
-
-/// Net inflow of each zone, its negative derivative by the pressures, and the sum of all flows.
-fn balance<R: Real>(
-    paths: &[Path<R>],
-    drives: &[Drive<R>],
-    pressures_pa: &[R],
-    flows_kg_s: &mut [R],
-) -> (Vector<R>, Matrix<R>, R) {
-    let zero = R::splat(0.0);
-    let mut residual = [zero; MOST_ZONES];
-    let mut matrix = [[zero; MOST_ZONES]; MOST_ZONES];
-    let mut throughput = zero;
-    for ((path, drive), flow_out) in paths.iter().zip(drives).zip(flows_kg_s.iter_mut()) {
-        let mut pressure = drive.pressure_pa;
-        if let Some(z) = path.from {
-            pressure += pressures_pa[z];
-        }
-        if let Some(z) = path.to {
-            pressure -= pressures_pa[z];
-        }
-        let (flow, slope) = path
-            .element
-            .mass_flow(pressure, drive.density_from, drive.density_to);
-        *flow_out = flow;
-        throughput += flow.abs();
-        if let Some(z) = path.from {
-            residual[z] -= flow;
-            matrix[z][z] += slope;
-        }
-        if let Some(z) = path.to {
-            residual[z] += flow;
-            matrix[z][z] += slope;
-        }
-        if let (Some(a), Some(b)) = (path.from, path.to) {
-            matrix[a][b] -= slope;
-            matrix[b][a] -= slope;
-        }
-    }
-    (residual, matrix, throughput)
-}
 
 /// Solves a symmetric positive definite system by elimination without pivoting.
 fn solve_symmetric<R: Real>(matrix: &mut Matrix<R>, right: &Vector<R>, size: usize) -> Vector<R> {

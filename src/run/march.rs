@@ -38,40 +38,50 @@ pub(super) fn march(
     network.reset(origin_s);
     let mut log = Log::new(house, &network, &state, options.output_s);
     let mut totals = vec![0.0; network.flow_names().len()];
-    network.enter(&forcing, 0);
+    network.enter(&forcing, 0..1);
     network
         .flows(origin_s, &state, &mut totals)
         .map_err(OdeError::from)?;
     log.read(&network, &state, &totals, 0.0, origin_s);
-    for index in 0..forcing.len() {
-        let (mut from_s, to_s) = network.enter(&forcing, index);
-        let mut switches = 0;
-        loop {
-            let controls = network.controls_on();
-            let advance = method.advance(&mut network, from_s, to_s, &mut state, &mut totals)?;
-            let reached_s = match advance {
-                Advance::Completed => to_s,
-                Advance::Switched { time_s, .. } => time_s,
-            };
-            log.stretch(&network, &controls, &totals, reached_s - from_s);
-            let Advance::Switched { switch, .. } = advance else {
-                break;
-            };
-            network.toggle(switch, reached_s);
-            from_s = reached_s;
-            switches += 1;
-            if switches > MOST_SWITCHES {
-                return Err(RunError::Chattering {
-                    times: switches,
-                    time_s: reached_s - origin_s,
-                });
+    for stretch in forcing.stretches(0..forcing.len()) {
+        let (_, smooth_until_s) = network.enter(&forcing, stretch.clone());
+        for index in stretch {
+            let (mut from_s, to_s) = forcing.span(index);
+            let mut switches = 0;
+            loop {
+                let controls = network.controls_on();
+                let part_s = [from_s, to_s];
+                let advance = method.advance_within(
+                    &mut network,
+                    part_s,
+                    smooth_until_s,
+                    &mut state,
+                    &mut totals,
+                )?;
+                let reached_s = match advance {
+                    Advance::Completed => to_s,
+                    Advance::Switched { time_s, .. } => time_s,
+                };
+                log.stretch(&network, &controls, &totals, reached_s - from_s);
+                let Advance::Switched { switch, .. } = advance else {
+                    break;
+                };
+                network.toggle(switch, reached_s);
+                from_s = reached_s;
+                switches += 1;
+                if switches > MOST_SWITCHES {
+                    return Err(RunError::Chattering {
+                        times: switches,
+                        time_s: reached_s - origin_s,
+                    });
+                }
             }
+            network
+                .flows(to_s, &state, &mut totals)
+                .map_err(OdeError::from)?;
+            log.read(&network, &state, &totals, to_s - origin_s, to_s);
+            log.row(&state, to_s - origin_s, index + 1 == forcing.len());
         }
-        network
-            .flows(to_s, &state, &mut totals)
-            .map_err(OdeError::from)?;
-        log.read(&network, &state, &totals, to_s - origin_s, to_s);
-        log.row(&state, to_s - origin_s, index + 1 == forcing.len());
     }
     let start = weather.interval_start(period.start);
     let end = weather.interval_start(period.end);

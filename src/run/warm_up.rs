@@ -130,8 +130,8 @@ fn run(
     state: &mut [f64],
 ) -> Result<(), RunError> {
     let mut totals = vec![0.0; network.flow_names().len()];
-    for index in intervals {
-        let (mut from_s, to_s) = network.enter(forcing, index);
+    for stretch in forcing.stretches(intervals) {
+        let (mut from_s, to_s) = network.enter(forcing, stretch);
         let mut switches = 0;
         while let Advance::Switched { time_s, switch } =
             method.advance(network, from_s, to_s, state, &mut totals)?
