@@ -561,3 +561,27 @@ fn published_absolute_peak_heat_through_the_ceiling() {
     bands.hold("peak through the insulation, W/m2", peak, band);
     bands.finish();
 }
+
+/// The ceiling's share of the cooling load of a Florida house: 15 to 25 % (US DOE/ORNL fact sheet;
+/// Florida Solar Energy Center). The Knoxville house at Miami, 8 to 21 July, R-19, lived in (700 W of
+/// people, lamps and appliances; usual, no source). Band: the same, of the sensible load.
+#[test]
+fn published_ceiling_share_of_the_cooling_load() {
+    let file = house("knoxville");
+    let florida = [
+        ("site.wind_height", "2 m"),
+        ("house.internal_gain", "700 W"),
+    ];
+    let file = file.with(&florida).unwrap();
+    let miami = weather("weather-samples/miami-typical-july.csv");
+    let run = Run::of(file.find("R-19").unwrap(), &miami, days(&miami, 7, 14));
+    let (ceiling, load) = (run.ceiling_w(ALL_DAY), run.flow_w(COOLING));
+    println!("ceiling {ceiling:.0} W of {load:.0} W");
+    let mut bands = Bands::default();
+    bands.hold(
+        "ceiling's share of the load, %",
+        100.0 * ceiling / load,
+        (15.0, 25.0),
+    );
+    bands.finish();
+}
