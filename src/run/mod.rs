@@ -79,6 +79,14 @@ pub enum RunError {
     /// The period has no weather.
     #[error("the period is empty")]
     EmptyPeriod,
+    /// The period reaches past the weather.
+    #[error("the period ends with interval {end}, the weather with {intervals}")]
+    PastWeather {
+        /// End of the period, intervals.
+        end: usize,
+        /// Intervals that the weather has.
+        intervals: usize,
+    },
 }
 
 /// Runs a house through a period of weather, given as intervals of it.
@@ -93,6 +101,11 @@ pub fn simulate(
 ) -> Result<Outcome, RunError> {
     if period.is_empty() {
         return Err(RunError::EmptyPeriod);
+    }
+    let intervals = weather.intervals();
+    if period.end > intervals {
+        let end = period.end;
+        return Err(RunError::PastWeather { end, intervals });
     }
     let mut network = Network::assemble(house)?;
     let mut method = method(&network, options.integrator);
@@ -109,5 +122,26 @@ fn method(network: &Network, choice: Choice) -> Method {
             Method::Default(Box::new(Rosenbrock::new(tolerances)))
         }
         Choice::Reference { tolerance } => Method::Reference(Reference::new(tolerance, tolerance)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::{HouseFile, STARTER};
+    use crate::weather::MadeWeek;
+
+    #[test]
+    fn a_period_without_weather_is_refused() {
+        let house = HouseFile::from_text(STARTER, "house.toml").unwrap().base;
+        let weather = MadeWeek::default().weather().unwrap();
+        let intervals = weather.intervals();
+        let run = |period| simulate(&house, &weather, period, &RunOptions::default());
+        assert_eq!(run(5..5), Err(RunError::EmptyPeriod));
+        for start in [0, intervals - 1, intervals + 5] {
+            let end = intervals + 6;
+            let past = RunError::PastWeather { end, intervals };
+            assert_eq!(run(start..end), Err(past));
+        }
     }
 }
