@@ -1,4 +1,4 @@
-//! Results for people and for other programs: text, JSON, CSV, and the folder that holds them.
+//! Results for people and for other programs: text, JSON, CSV, a page with charts, and the folder that holds them.
 //!
 //! Nothing is computed here that a decision depends on; that is done in
 //! [`assess`](crate::assess).
@@ -6,12 +6,15 @@
 mod account;
 mod case;
 mod cautions;
+pub mod chart;
 mod check;
 mod compare;
 mod folder;
+mod font;
 mod json;
 mod layout;
 mod notices;
+pub mod page;
 mod summary;
 mod timeline;
 mod weather;

@@ -11,6 +11,7 @@ mod integrators;
 mod physics_tables;
 mod published_barriers;
 mod published_layers;
+mod report_page;
 mod sun_and_sky;
 mod table;
 mod weather_faults;

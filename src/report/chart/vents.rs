@@ -1,0 +1,136 @@
+//! Which part of the house each way for air is, in words.
+
+use crate::house::{House, Opening, Place};
+use crate::network::AirPath;
+use crate::run::Outcome;
+
+/// What a way for air leads through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Through {
+    /// An opening of the attic, by its index in the house.
+    Opening(usize),
+    /// Fans, by the index of their group.
+    Fans(usize),
+    /// Holes of a fan group without fans.
+    SpareHoles,
+    /// Leaks of the attic's shell.
+    AtticLeak,
+    /// Leaks of the ceiling.
+    Ceiling,
+    /// Leaks of the rooms' outer walls.
+    Wall,
+    /// Windows opened by rule.
+    Window,
+    /// Vents of the crawl space.
+    Crawl,
+    /// The channel behind a hung foil or under a covering.
+    Channel,
+}
+
+/// For each path of a run what it leads through. Paths of openings follow the order of the house's
+/// openings, one or two each.
+pub(super) fn through(house: &House, outcome: &Outcome) -> Vec<Through> {
+    let mut next = 0;
+    outcome
+        .paths
+        .iter()
+        .map(|path| {
+            if let Some((group, _)) = path.fans {
+                return Through::Fans(group);
+            }
+            let name = path.name.as_str();
+            match (path.from, path.to) {
+                _ if name.starts_with("attic-leak") => Through::AtticLeak,
+                ("living", _) | (_, "living") if name.starts_with("ceiling") => Through::Ceiling,
+                _ if name.ends_with("-channel") || name.ends_with("-space") => Through::Channel,
+                (_, "crawl") | ("crawl", _) => Through::Crawl,
+                (_, "living") | ("living", _) if name.starts_with("windows") => Through::Window,
+                (_, "living") | ("living", _) => Through::Wall,
+                _ if name.ends_with("-unused") => Through::SpareHoles,
+                _ => {
+                    let found = (next..house.openings.len())
+                        .find(|index| is_path_of(path, &house.openings[*index]));
+                    match found {
+                        Some(index) => {
+                            // The lower half of a tall opening is followed by its upper half.
+                            next = if name.ends_with("-low") {
+                                index
+                            } else {
+                                index + 1
+                            };
+                            Through::Opening(index)
+                        }
+                        None => Through::SpareHoles,
+                    }
+                }
+            }
+        })
+        .collect()
+}
+
+/// Whether a path is named after an opening: by the whole of its name below the table, or by the
+/// last part of it.
+fn is_path_of(path: &AirPath, opening: &Opening) -> bool {
+    let stem = path.name.as_str();
+    let stem = stem
+        .strip_suffix("-low")
+        .or_else(|| stem.strip_suffix("-high"))
+        .unwrap_or(stem);
+    let whole = opening
+        .name
+        .split_once('.')
+        .map_or(opening.name.as_str(), |(_, rest)| rest);
+    let last = opening.name.rsplit('.').next().unwrap_or(whole);
+    [whole, last, &opening.name]
+        .iter()
+        .any(|name| name.replace(['_', '.', ' '], "-") == stem)
+        || last.replace('_', "-") == stem
+}
+
+/// Where an opening is, in the plural.
+pub(super) fn place_words(place: Place) -> &'static str {
+    match place {
+        Place::Soffit => "eave vents",
+        Place::Ridge => "ridge vent",
+        Place::Gable => "gable vents",
+        Place::Slope => "roof vents",
+    }
+}
+
+/// Point of the compass in words.
+pub(super) fn compass_words(azimuth_rad: f64) -> &'static str {
+    const WORDS: [&str; 8] = [
+        "north",
+        "northeast",
+        "east",
+        "southeast",
+        "south",
+        "southwest",
+        "west",
+        "northwest",
+    ];
+    let turns = (azimuth_rad / std::f64::consts::FRAC_PI_4)
+        .round()
+        .rem_euclid(8.0);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to 7, and 0 where it is not a number"
+    )]
+    WORDS[turns as usize % 8]
+}
+
+/// Words for the sixteen points of the compass as node names have them, such as `ssw`.
+pub(super) fn side_words(letters: &str) -> String {
+    letters
+        .chars()
+        .map(|letter| match letter {
+            'n' => "north",
+            'e' => "east",
+            's' => "south",
+            'w' => "west",
+            _ => "",
+        })
+        .collect::<Vec<_>>()
+        .join(if letters.len() > 2 { "-" } else { "" })
+}
