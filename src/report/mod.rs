@@ -1,4 +1,5 @@
-//! Results for people and for other programs: text, JSON, CSV, a page with charts, and the folder that holds them.
+//! Results for people and for other programs: text, JSON, CSV, a page with charts, and the folder
+//! that holds them.
 //!
 //! Nothing is computed here that a decision depends on; that is done in
 //! [`assess`](crate::assess).

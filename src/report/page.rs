@@ -2,30 +2,20 @@
 
 use std::ops::Range;
 
-use jiff::civil::DateTime;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::house::House;
 use crate::run::Outcome;
-use crate::units::{System, celsius, show};
-use crate::weather::Kind;
+use crate::units::{System, show};
 
+use super::case::Case;
 use super::chart::{
     self, ChartError, DayChart, FanChart, Frame, HeatChart, Section, TemperatureChart, Tint,
 };
 use super::font;
+use super::words;
 
 const DAY_S: f64 = 86_400.0;
 const HOUR_S: f64 = 3_600.0;
-
-/// A design and what it did.
-#[derive(Debug, Clone, Copy)]
-pub struct DesignRun<'a> {
-    /// The house in this design.
-    pub house: &'a House,
-    /// Its run.
-    pub outcome: &'a Outcome,
-}
 
 /// What a page is made of.
 #[derive(Debug, Clone, Copy)]
@@ -34,8 +24,9 @@ pub struct PageInput<'a> {
     pub title: &'a str,
     /// Units.
     pub system: System,
-    /// Designs in the same weather, that of the others' comparison first; one for a single run.
-    pub designs: &'a [DesignRun<'a>],
+    /// Designs in the same weather, the one that others are held against first; one for a single
+    /// run.
+    pub cases: &'a [Case],
 }
 
 /// The page as HTML.
@@ -43,11 +34,11 @@ pub struct PageInput<'a> {
 /// # Errors
 /// [`ChartError`] if the drawing library fails.
 pub fn page(input: &PageInput<'_>) -> Result<String, ChartError> {
-    let body = if let Some(first) = input.designs.first() {
+    let body = if let Some(first) = input.cases.first() {
         Body {
             input,
-            first: *first,
-            hottest_s: hottest_day(first.outcome),
+            first,
+            hottest_s: hottest_day(&first.outcome),
         }
         .markup()?
     } else {
@@ -78,30 +69,29 @@ pub fn page(input: &PageInput<'_>) -> Result<String, ChartError> {
 
 struct Body<'a> {
     input: &'a PageInput<'a>,
-    first: DesignRun<'a>,
+    first: &'a Case,
     /// The day with the hottest attic of the first design, s from the start.
     hottest_s: Range<f64>,
 }
 
 impl Body<'_> {
     fn markup(&self) -> Result<Markup, ChartError> {
-        let designs = self.input.designs;
-        let compares = designs.len() > 1;
+        let cases = self.input.cases;
         let mut sections = Vec::new();
-        for (index, design) in designs.iter().enumerate() {
-            sections.push(self.design(index, *design)?);
+        for (index, case) in cases.iter().enumerate() {
+            sections.push(self.design(index, case)?);
         }
         Ok(html! {
             (self.head())
-            @if compares {
-                nav {
-                    @for (index, design) in designs.iter().enumerate() {
-                        a href={ "#design-" (index + 1) } { (design.outcome.design) }
+            @if cases.len() > 1 {
+                nav aria-label="Designs" {
+                    @for (index, case) in cases.iter().enumerate() {
+                        a href={ "#design-" (index + 1) } { (capital(case.design())) }
                     }
                 }
             }
             (self.table())
-            @if compares {
+            @if cases.len() > 1 {
                 (self.comparison()?)
             }
             @for section in sections { (section) }
@@ -110,18 +100,13 @@ impl Body<'_> {
     }
 
     fn head(&self) -> Markup {
-        let outcome = self.first.outcome;
-        let kind = match outcome.weather.kind {
-            Kind::Measured => "measured",
-            Kind::Typical => "typical-year",
-            Kind::Made => "made",
-        };
+        let outcome = &self.first.outcome;
         html! {
             h1 { (self.input.title) }
             p.lead {
-                (self.first.house.name) ", "
-                (chart::day_name(outcome.start)) " to " (chart::day_name(last_day(outcome))) ", "
-                (kind) " weather of " (outcome.weather.place) "."
+                (capital(&self.first.house.name)) ", "
+                (words::days(outcome.start, outcome.end, outcome.weather.kind))
+                ". Weather of " (outcome.weather.place) ", " (words::kind(outcome.weather.kind)) "."
             }
         }
     }
@@ -129,44 +114,48 @@ impl Body<'_> {
     /// Peaks of each design.
     fn table(&self) -> Markup {
         let system = self.input.system;
-        let base = Peaks::of(self.first.outcome);
-        let temp = |temp_k: f64, base_k: f64, is_first: bool| {
+        let base = Peaks::of(self.first);
+        let compares = self.input.cases.len() > 1;
+        let temp = |temp_c: f64, base_c: f64, index: usize| {
             html! {
                 td {
-                    (show::temperature(system, celsius(temp_k)))
-                    @if !is_first { small { (signed_difference(system, temp_k - base_k)) } }
+                    (minus(&words::temp(system, temp_c)))
+                    @if index > 0 { small { (minus(&words::change(system, temp_c - base_c))) } }
                 }
             }
         };
+        let (_, heat_unit) = words::heat_number(system, base.ceiling_w);
         html! {
             div.table {
                 table {
                     thead {
                         tr {
-                            th scope="col" { "highest of the week" }
-                            th scope="col" { "deck underside" }
+                            th scope="col" { "highest, " (words::degree(system)) }
+                            th scope="col" { "roof deck" }
                             th scope="col" { "attic air" }
                             th scope="col" { "rooms" }
-                            th scope="col" { "heat through ceiling" }
+                            th scope="col" { "through ceiling, " (heat_unit) }
                         }
                     }
                     tbody {
-                        @for (index, design) in self.input.designs.iter().enumerate() {
-                            @let peaks = Peaks::of(design.outcome);
+                        @for (index, case) in self.input.cases.iter().enumerate() {
+                            @let peaks = Peaks::of(case);
                             tr {
                                 th scope="row" {
-                                    @if self.input.designs.len() > 1 {
-                                        span.dot style={ "background:" (Tint::of_design(index).on_light()) } {}
+                                    @if compares {
+                                        i.dot style={ "background:" (Tint::of_design(index).on_light()) } {}
                                     }
-                                    (design.outcome.design)
+                                    (capital(case.design()))
                                 }
-                                (temp(peaks.deck_k, base.deck_k, index == 0))
-                                (temp(peaks.attic_k, base.attic_k, index == 0))
-                                (temp(peaks.living_k, base.living_k, index == 0))
+                                (temp(peaks.deck_c, base.deck_c, index))
+                                (temp(peaks.attic_c, base.attic_c, index))
+                                (temp(peaks.living_c, base.living_c, index))
                                 td {
-                                    (show::heat_flow(system, peaks.ceiling_w))
+                                    (minus(&words::heat_number(system, peaks.ceiling_w).0))
                                     @if index > 0 {
-                                        small { (signed_percent(peaks.ceiling_w / base.ceiling_w - 1.0)) }
+                                        small {
+                                            (minus(&words::percent_change(peaks.ceiling_w / base.ceiling_w - 1.0)))
+                                        }
                                     }
                                 }
                             }
@@ -175,27 +164,23 @@ impl Body<'_> {
                 }
             }
             p.note {
-                "Outdoors at most " (show::temperature(system, celsius(base.outdoor_k))) "."
-                @if self.input.designs.len() > 1 {
-                    " Small figures: against " (self.first.outcome.design) "."
+                "Outdoors at most " (show::temperature(system, base.outdoor_c))
+                ". Roof deck: its underside."
+                @if compares {
+                    " Small figures: against “" (self.first.design()) "”."
                 }
             }
         }
     }
 
     fn comparison(&self) -> Result<Markup, ChartError> {
-        let outcomes: Vec<&Outcome> = self
-            .input
-            .designs
-            .iter()
-            .map(|design| design.outcome)
-            .collect();
+        let outcomes: Vec<&Outcome> = self.input.cases.iter().map(|case| &case.outcome).collect();
         let week = TemperatureChart::of_designs(&outcomes);
         let day = week.within(self.hottest_s.clone());
-        let days = DayChart::of_designs(&outcomes);
+        let days = DayChart::of_cases(self.input.cases);
         let system = self.input.system;
         Ok(html! {
-            h2 { "Design by design" }
+            h2 { "Design against design" }
             h3 { "The hottest day, " (self.hottest_name()) }
             (figure(|frame| day.draw(frame, system), "")?)
             h3 { "The whole time" }
@@ -205,13 +190,17 @@ impl Body<'_> {
         })
     }
 
-    fn design(&self, index: usize, design: DesignRun<'_>) -> Result<Markup, ChartError> {
-        let DesignRun { house, outcome } = design;
+    fn design(&self, index: usize, case: &Case) -> Result<Markup, ChartError> {
+        let (house, outcome) = (&case.house, &case.outcome);
         let system = self.input.system;
         let temperatures = TemperatureChart::of_run(outcome);
         let heat = HeatChart::of_run(house, outcome, self.hottest_s.clone());
         let extent = self.heat_extent();
-        let peak_s = peak_hour(outcome, &self.hottest_s);
+        // The hour of the heat account.
+        let peak_s = {
+            let account = &case.assessment.accounts.attic_peak_hour;
+            account.from_s..account.to_s
+        };
         let section = Section::of_run(house, outcome, &peak_s);
         let peak = chart::after(outcome.start, peak_s.start);
         let fans: Vec<FanChart> = (0..house.fans.len())
@@ -224,15 +213,14 @@ impl Body<'_> {
                 &fan.in_words(system),
             )?);
         }
-        let single = self.input.designs.len() == 1;
-        let days = DayChart::of_designs(&[outcome]);
         let mut day_figure = None;
-        if single {
+        if self.input.cases.len() == 1 {
+            let days = DayChart::of_cases(self.input.cases);
             day_figure = Some(figure(|frame| days.draw(frame, system), "")?);
         }
         Ok(html! {
             section id={ "design-" (index + 1) } {
-                h2 { (capital(&outcome.design)) }
+                h2 { (capital(case.design())) }
                 h3 { "Temperatures" }
                 (figure(
                     |frame| temperatures.draw(frame, system),
@@ -242,11 +230,11 @@ impl Body<'_> {
                     h3 { "Day by day" }
                     (days)
                 }
-                h3 { "Where the attic's heat comes from and goes, " (self.hottest_name()) }
+                h3 { "Where the attic’s heat comes from and goes, " (self.hottest_name()) }
                 (figure(
                     |frame| heat.draw(frame, system, &extent),
-                    "Into the attic's air, timber and floor from the roof slopes and end walls around them; \
-                     what air carries is counted against outdoor air.",
+                    "Heat that reaches the attic’s air, timber and floor from the roof slopes, end walls \
+                     and ceiling around them. What air carries is counted against outdoor air.",
                 )?)
                 h3 {
                     "Air and pressures, " (chart::day_name(peak)) ", "
@@ -255,12 +243,12 @@ impl Body<'_> {
                 }
                 (figure(
                     |frame| section.draw(frame, system),
-                    "The hour with the hottest attic. Pressures are against still air outdoors, at the floors \
-                     of attic and rooms; vents and the leaks beside them are one arrow, as wide as its \
-                     flow. Not to scale.",
+                    "The hour with the hottest attic. Pressures are against still air outdoors, at the \
+                     floors of attic and rooms; vents and the leaks beside them are one arrow, as wide as \
+                     its flow. Not to scale.",
                 )?)
                 @if !fan_figures.is_empty() {
-                    h3 { "What the fans are up against" }
+                    h3 { "What each fan is up against" }
                     @for figure in fan_figures { (figure) }
                 }
             }
@@ -269,8 +257,8 @@ impl Body<'_> {
 
     /// Extent of the heat of all designs, so that their axes agree.
     fn heat_extent(&self) -> Range<f64> {
-        let charts = self.input.designs.iter().map(|design| {
-            HeatChart::of_run(design.house, design.outcome, self.hottest_s.clone()).extent_w()
+        let charts = self.input.cases.iter().map(|case| {
+            HeatChart::of_run(&case.house, &case.outcome, self.hottest_s.clone()).extent_w()
         });
         charts.fold(0.0..0.0, |all, one| {
             all.start.min(one.start)..all.end.max(one.end)
@@ -285,9 +273,9 @@ impl Body<'_> {
     fn foot(&self) -> Markup {
         let worst = self
             .input
-            .designs
+            .cases
             .iter()
-            .map(|design| design.outcome.balance.energy_relative)
+            .map(|case| case.outcome.balance.energy_relative)
             .fold(0.0, f64::max);
         html! {
             footer {
@@ -344,47 +332,29 @@ fn alike_once(fans: &[FanChart]) -> Vec<&FanChart> {
 
 /// Highest values of a run.
 struct Peaks {
-    outdoor_k: f64,
-    deck_k: f64,
-    attic_k: f64,
-    living_k: f64,
+    outdoor_c: f64,
+    deck_c: f64,
+    attic_c: f64,
+    living_c: f64,
     ceiling_w: f64,
 }
 
 impl Peaks {
-    fn of(outcome: &Outcome) -> Self {
-        let trace = &outcome.trace;
-        let high = |column: &[f64]| column.iter().copied().fold(f64::NAN, f64::max);
+    fn of(case: &Case) -> Self {
+        let readings = &case.assessment.readings;
         Self {
-            outdoor_k: high(&trace.outdoor_k),
-            deck_k: high(&trace.deck_underside_k),
-            attic_k: high(&trace.attic_air_k),
-            living_k: high(&trace.living_air_k),
-            ceiling_w: high(&trace.ceiling_gain_w),
+            outdoor_c: readings.outdoor.peak.temp_c,
+            deck_c: readings.deck_underside.peak.temp_c,
+            attic_c: readings.attic_air.peak.temp_c,
+            living_c: readings.living_air.peak.temp_c,
+            ceiling_w: case.assessment.heat.ceiling_peak_w_m2 * case.outcome.landmarks.floor_m2,
         }
     }
 }
 
-fn signed_difference(system: System, difference_k: f64) -> String {
-    with_sign(&show::temperature_difference(system, difference_k))
-}
-
-fn signed_percent(share: f64) -> String {
-    if share.is_finite() {
-        with_sign(&format!("{:.0} %", share * 100.0))
-    } else {
-        String::new()
-    }
-}
-
-fn with_sign(text: &str) -> String {
-    let is_zero = !text.contains(|c: char| matches!(c, '1'..='9'));
-    match text.strip_prefix('-') {
-        Some(rest) if is_zero => rest.to_owned(),
-        Some(rest) => format!("−{rest}"),
-        None if is_zero => text.to_owned(),
-        None => format!("+{text}"),
-    }
+/// With a true minus sign.
+fn minus(number: &str) -> String {
+    number.replacen('-', "−", 1)
 }
 
 /// The day from midnight with the hottest attic air; all of a run of less than a day.
@@ -398,14 +368,6 @@ fn hottest_day(outcome: &Outcome) -> Range<f64> {
     from_s.max(0.0)..(from_s + DAY_S).min(end_s)
 }
 
-/// The hour about the hottest attic air within a part of a run.
-fn peak_hour(outcome: &Outcome, within_s: &Range<f64>) -> Range<f64> {
-    let at_s = hottest_s(&outcome.trace.times_s, &outcome.trace.attic_air_k, within_s);
-    let from_s = ((at_s - 0.5 * HOUR_S) / HOUR_S).round() * HOUR_S;
-    let from_s = from_s.clamp(within_s.start, (within_s.end - HOUR_S).max(within_s.start));
-    from_s..(from_s + HOUR_S).min(within_s.end)
-}
-
 fn hottest_s(times_s: &[f64], temps_k: &[f64], within_s: &Range<f64>) -> f64 {
     let inside = times_s
         .iter()
@@ -414,10 +376,4 @@ fn hottest_s(times_s: &[f64], temps_k: &[f64], within_s: &Range<f64>) -> f64 {
     inside
         .max_by(|a, b| a.1.total_cmp(b.1))
         .map_or(within_s.start, |(t, _)| *t)
-}
-
-/// The last day that a run reaches into.
-fn last_day(outcome: &Outcome) -> DateTime {
-    let end_s = outcome.trace.times_s.last().copied().unwrap_or(0.0);
-    chart::after(outcome.start, (end_s - 1.0).max(0.0))
 }

@@ -3,11 +3,13 @@
 use std::path::Path;
 use std::sync::OnceLock;
 
+use rafterheat::assess::assess;
 use rafterheat::house::{DEMO, House, HouseFile};
+use rafterheat::report::Case;
 use rafterheat::report::chart::{
     DayChart, FanChart, Frame, HeatChart, Section, TemperatureChart, standalone,
 };
-use rafterheat::report::page::{DesignRun, PageInput, page};
+use rafterheat::report::page::{PageInput, page};
 use rafterheat::run::{Outcome, RunOptions, simulate};
 use rafterheat::units::System;
 use rafterheat::weather::Weather;
@@ -15,8 +17,8 @@ use rafterheat::weather::Weather;
 const DAY_S: f64 = 86_400.0;
 
 /// Two days of each design of the demo, run once.
-fn runs() -> &'static [(House, Outcome)] {
-    static RUNS: OnceLock<Vec<(House, Outcome)>> = OnceLock::new();
+fn cases() -> &'static [Case] {
+    static RUNS: OnceLock<Vec<Case>> = OnceLock::new();
     RUNS.get_or_init(|| {
         let file = HouseFile::from_text(DEMO, "demo.toml").unwrap();
         let path = Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -29,24 +31,26 @@ fn runs() -> &'static [(House, Outcome)] {
             warm_up_days: 2,
             ..RunOptions::default()
         };
-        let run = |house: &House| simulate(house, &weather, period.clone(), &options).unwrap();
-        file.all()
-            .map(|house| (house.clone(), run(house)))
-            .collect()
+        let run = |house: &House| {
+            let outcome = simulate(house, &weather, period.clone(), &options).unwrap();
+            Case {
+                assessment: assess(house, &weather, &outcome),
+                house: house.clone(),
+                outcome,
+            }
+        };
+        file.all().map(run).collect()
     })
 }
 
-fn page_of(runs: &[(House, Outcome)], system: System) -> String {
-    let designs: Vec<DesignRun<'_>> = runs
-        .iter()
-        .map(|(house, outcome)| DesignRun { house, outcome })
-        .collect();
-    page(&PageInput {
-        title: "Two hot days",
+fn page_of(cases: &[Case], system: System) -> String {
+    let title = "Two hot days";
+    let input = PageInput {
+        title,
         system,
-        designs: &designs,
-    })
-    .unwrap()
+        cases,
+    };
+    page(&input).unwrap()
 }
 
 /// Checks that every tag is closed in its turn, every attribute quoted, every `&` an entity, and
@@ -95,7 +99,7 @@ fn says(drawing: &str, text: &str) -> bool {
 #[test]
 fn every_drawing_of_a_page_is_well_formed_and_told_in_words() {
     for system in [System::Us, System::Si] {
-        let page = page_of(runs(), system);
+        let page = page_of(cases(), system);
         let drawings = drawings(&page);
         // Three that compare; of each design temperatures, heat, air; of two designs one fan: each
         // twice.
@@ -117,7 +121,7 @@ fn every_drawing_of_a_page_is_well_formed_and_told_in_words() {
 
 #[test]
 fn a_page_needs_nothing_from_elsewhere_and_no_script() {
-    let page = page_of(runs(), System::Us);
+    let page = page_of(cases(), System::Us);
     let without_names = page.replace("http://www.w3.org/2000/svg", "");
     for outside in [
         "http:", "https:", "<script", "<link", "@import", "src=", "url(\"",
@@ -134,19 +138,16 @@ fn a_page_needs_nothing_from_elsewhere_and_no_script() {
 
 #[test]
 fn the_same_runs_give_the_same_bytes() {
-    assert_eq!(page_of(runs(), System::Us), page_of(runs(), System::Us));
+    assert_eq!(page_of(cases(), System::Us), page_of(cases(), System::Us));
 }
 
 #[test]
 fn a_page_names_every_design_and_the_units_asked_for() {
-    let us = page_of(runs(), System::Us);
-    let si = page_of(runs(), System::Si);
-    for (_, outcome) in runs() {
-        assert!(
-            us.contains(&format!(">{}</text>", outcome.design)),
-            "{}",
-            outcome.design
-        );
+    let us = page_of(cases(), System::Us);
+    let si = page_of(cases(), System::Si);
+    for case in cases() {
+        let label = format!(">{}</text>", case.design());
+        assert!(us.contains(&label), "{label}");
     }
     assert!(us.contains(" cfm</text>") && us.contains("Btu/h"));
     assert!(si.contains(" m³/h</text>") && !si.contains("Btu"));
@@ -154,7 +155,7 @@ fn a_page_names_every_design_and_the_units_asked_for() {
 
 #[test]
 fn one_design_and_one_day_make_a_page_too() {
-    let mut one = vec![runs()[0].clone()];
+    let mut one = vec![cases()[0].clone()];
     let page = page_of(&one, System::Si);
     assert_eq!(
         drawings(&page).len(),
@@ -162,11 +163,11 @@ fn one_design_and_one_day_make_a_page_too() {
         "temperatures, days, heat, air"
     );
     assert!(!page.contains("<nav>"));
-    cut(&mut one[0].1, 0.25 * DAY_S);
+    cut(&mut one[0].outcome, 0.25 * DAY_S);
     for drawing in drawings(&page_of(&one, System::Us)) {
         assert_well_formed(drawing);
     }
-    cut(&mut one[0].1, 0.0);
+    cut(&mut one[0].outcome, 0.0);
     for drawing in drawings(&page_of(&one, System::Us)) {
         assert_well_formed(drawing);
     }
@@ -208,7 +209,7 @@ fn cut(outcome: &mut Outcome, end_s: f64) {
 
 #[test]
 fn a_reading_that_is_not_a_number_is_a_gap() {
-    let mut outcome = runs()[0].1.clone();
+    let mut outcome = cases()[0].outcome.clone();
     for index in 100..120 {
         outcome.trace.attic_air_k[index] = f64::NAN;
         outcome.trace.outdoor_k[index] = f64::INFINITY;
@@ -221,7 +222,7 @@ fn a_reading_that_is_not_a_number_is_a_gap() {
 
 #[test]
 fn what_enters_the_attic_leaves_it_or_stays() {
-    for (house, outcome) in runs() {
+    for Case { house, outcome, .. } in cases() {
         let chart = HeatChart::of_run(house, outcome, 0.0..DAY_S);
         assert!(chart.parts.iter().all(|part| part.into_w.len() == 24));
         for hour in 0..24 {
@@ -263,7 +264,7 @@ fn what_enters_the_attic_leaves_it_or_stays() {
 
 #[test]
 fn sun_on_the_slopes_brings_the_heat_and_shows_above_zero() {
-    let (house, outcome) = &runs()[0];
+    let Case { house, outcome, .. } = &cases()[0];
     let chart = HeatChart::of_run(house, outcome, 0.0..DAY_S);
     let at_13 = |label: &str| {
         chart
@@ -288,7 +289,7 @@ fn sun_on_the_slopes_brings_the_heat_and_shows_above_zero() {
 
 #[test]
 fn a_fan_works_on_its_curve_below_its_label() {
-    let (house, outcome) = &runs()[1];
+    let Case { house, outcome, .. } = &cases()[1];
     let chart = FanChart::of_run(house, outcome, 0).unwrap();
     let working = chart.working.unwrap();
     assert!(working.flow_m3_s < 0.9 * chart.label_m3_s && working.flow_m3_s > 0.0);
@@ -310,14 +311,14 @@ fn a_fan_works_on_its_curve_below_its_label() {
     }
     assert!(FanChart::of_run(house, outcome, 99).is_none());
     assert!(
-        FanChart::of_run(&runs()[0].0, &runs()[0].1, 0).is_none(),
+        FanChart::of_run(&cases()[0].house, &cases()[0].outcome, 0).is_none(),
         "no fans, no chart"
     );
 }
 
 #[test]
 fn a_fan_that_never_ran_says_so() {
-    let (house, outcome) = &runs()[1];
+    let Case { house, outcome, .. } = &cases()[1];
     let mut idle = outcome.clone();
     idle.fans[0].run_s = 0.0;
     idle.fans[0].delivered_m3_s = 0.0;
@@ -330,7 +331,7 @@ fn a_fan_that_never_ran_says_so() {
 
 #[test]
 fn air_that_enters_the_attic_leaves_it_in_the_section_too() {
-    for (house, outcome) in runs() {
+    for Case { house, outcome, .. } in cases() {
         let section = Section::of_run(house, outcome, &(15.0 * 3_600.0..16.0 * 3_600.0));
         let attic = section.arrows.iter().filter(|arrow| !arrow.is_of_rooms());
         let (sum, size) = attic.fold((0.0, 0.0), |(sum, size), arrow| {
@@ -347,8 +348,8 @@ fn air_that_enters_the_attic_leaves_it_in_the_section_too() {
 
 #[test]
 fn days_show_their_highs_and_the_hours_of_the_fans() {
-    let outcomes: Vec<&Outcome> = runs().iter().map(|(_, outcome)| outcome).collect();
-    let chart = DayChart::of_designs(&outcomes);
+    let outcomes: Vec<&Outcome> = cases().iter().map(|case| &case.outcome).collect();
+    let chart = DayChart::of_cases(cases());
     assert_eq!(chart.days.len(), 2);
     assert_eq!(chart.panels.len(), 3);
     let hours: f64 = chart.panels[2].columns[0].values.iter().sum();
@@ -361,10 +362,10 @@ fn days_show_their_highs_and_the_hours_of_the_fans() {
         .copied()
         .fold(0.0, f64::max);
     assert!((attic.iter().copied().fold(0.0, f64::max) - high).abs() < 1e-9);
-    let without = DayChart::of_designs(&outcomes[..1]);
+    let without = DayChart::of_cases(&cases()[..1]);
     assert_eq!(without.panels.len(), 2, "no fans, no hours");
     assert_well_formed(
-        &DayChart::of_designs(&[])
+        &DayChart::of_cases(&[])
             .draw(Frame::Wide, System::Us)
             .unwrap(),
     );
@@ -372,7 +373,7 @@ fn days_show_their_highs_and_the_hours_of_the_fans() {
 
 #[test]
 fn a_drawing_of_its_own_carries_its_style() {
-    let chart = TemperatureChart::of_run(&runs()[0].1);
+    let chart = TemperatureChart::of_run(&cases()[0].outcome);
     let drawing = chart.draw(Frame::Wide, System::Us).unwrap();
     let file = standalone(&drawing);
     assert!(file.starts_with("<svg xmlns="));

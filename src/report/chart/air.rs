@@ -6,7 +6,7 @@ use std::ops::Range;
 use crate::house::{House, Place, RoofForm};
 use crate::run::Outcome;
 
-use super::vents::{Through, compass_words, through};
+use super::vents::{Through, compass_words, plain, through};
 
 /// Where an arrow stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -171,13 +171,7 @@ fn place(
         }
         Through::SpareHoles => {
             let stem = name.strip_suffix("-unused")?;
-            let group = house.fans.iter().find(|group| {
-                group
-                    .name
-                    .rsplit('.')
-                    .next()
-                    .is_some_and(|last| last.replace('_', "-") == stem)
-            })?;
+            let group = house.fans.iter().find(|group| plain(&group.name) == stem)?;
             still(spot(group.place, group.azimuth_rad))
         }
         Through::Ceiling => Some(("ceiling leaks".to_owned(), Spot::Ceiling, false)),

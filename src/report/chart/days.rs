@@ -4,8 +4,9 @@ use std::fmt::Write as _;
 
 use jiff::civil::DateTime;
 
-use crate::run::Outcome;
-use crate::units::System;
+use crate::assess::Day;
+use crate::report::Case;
+use crate::units::{System, kelvin};
 
 use super::label::{self, EndLabel};
 use super::plot::{Field, Stroke};
@@ -13,8 +14,6 @@ use super::scale::{self, degree_sign, degrees, plain, ticks};
 use super::svg::{Anchor, Svg, Type, width};
 use super::temperatures::shortened;
 use super::{ChartError, Frame, Tint};
-
-const DAY_S: f64 = 86_400.0;
 
 /// What a column of figures is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,19 +63,9 @@ pub struct DayChart {
 
 impl DayChart {
     /// Highs of attic and rooms and hours of the fans for runs in the same weather.
-    pub fn of_designs(outcomes: &[&Outcome]) -> Self {
-        let Some(first) = outcomes.first() else {
-            return Self {
-                title: "Day by day".to_owned(),
-                days: Vec::new(),
-                panels: Vec::new(),
-            };
-        };
-        let cuts = day_cuts(first);
-        let highs = |temps_k: &[f64]| -> Vec<f64> {
-            cuts.iter()
-                .map(|(from, to)| high_within(&first.trace.times_s, temps_k, *from, *to))
-                .collect()
+    pub fn of_cases(cases: &[Case]) -> Self {
+        let days_of = |case: &Case, of: fn(&Day) -> f64| -> Vec<f64> {
+            case.assessment.days.iter().map(of).collect()
         };
         let column = |label: &str, tint, is_background, values| DayColumn {
             label: label.to_owned(),
@@ -85,40 +74,37 @@ impl DayChart {
             is_background,
             values,
         };
-        let panel = |title: &str, of: &dyn Fn(&Outcome) -> &Vec<f64>| DayPanel {
-            title: title.to_owned(),
-            quantity: Quantity::Temperature,
-            columns: std::iter::once(column(
-                "outdoors",
-                Tint::Blue,
-                true,
-                highs(&first.trace.outdoor_k),
-            ))
-            .chain(outcomes.iter().enumerate().map(|(index, outcome)| {
+        let designs = |of: fn(&Day) -> f64| {
+            cases.iter().enumerate().map(move |(index, case)| {
                 column(
-                    &outcome.design,
+                    case.design(),
                     Tint::of_design(index),
                     false,
-                    highs(of(outcome)),
+                    days_of(case, of),
                 )
-            }))
-            .collect(),
+            })
+        };
+        let outdoors = || {
+            cases.first().map(|first| {
+                let highs = days_of(first, |day| kelvin(day.outdoor_high_c));
+                column("outdoors", Tint::Blue, true, highs)
+            })
+        };
+        let panel = |title: &str, of: fn(&Day) -> f64| DayPanel {
+            title: title.to_owned(),
+            quantity: Quantity::Temperature,
+            columns: outdoors().into_iter().chain(designs(of)).collect(),
         };
         let mut panels = vec![
-            panel("Attic air, highest of the day", &|o| &o.trace.attic_air_k),
-            panel("Rooms, highest of the day", &|o| &o.trace.living_air_k),
+            panel("Attic air, highest of the day", |day| {
+                kelvin(day.attic_high_c)
+            }),
+            panel("Rooms, highest of the day", |day| kelvin(day.living_high_c)),
         ];
-        let fan_hours: Vec<DayColumn> = outcomes
-            .iter()
-            .enumerate()
-            .filter(|(_, outcome)| outcome.fans.iter().any(|fan| fan.count > 0))
-            .map(|(index, outcome)| {
-                let values = cuts
-                    .iter()
-                    .map(|(from, to)| fan_s(outcome, *from, *to))
-                    .collect();
-                column(&outcome.design, Tint::of_design(index), false, values)
-            })
+        let fan_hours: Vec<DayColumn> = designs(|day| day.fan_hours * 3_600.0)
+            .zip(cases)
+            .filter(|(_, case)| case.outcome.fans.iter().any(|fan| fan.count > 0))
+            .map(|(column, _)| column)
             .collect();
         if !fan_hours.is_empty() {
             panels.push(DayPanel {
@@ -127,12 +113,12 @@ impl DayChart {
                 columns: fan_hours,
             });
         }
+        let days = cases
+            .first()
+            .map_or(&[][..], |first| &first.assessment.days);
         Self {
             title: "Day by day".to_owned(),
-            days: cuts
-                .iter()
-                .map(|(from, to)| scale::after(first.start, from.midpoint(*to)))
-                .collect(),
+            days: days.iter().map(|day| day.date.at(12, 0, 0, 0)).collect(),
             panels,
         }
     }
@@ -333,50 +319,4 @@ impl DayPanel {
         }
         Ok(())
     }
-}
-
-/// Days of a run from midnight to midnight, s from its start; stubs of a few hours are left out
-/// unless there is nothing else.
-fn day_cuts(outcome: &Outcome) -> Vec<(f64, f64)> {
-    let end_s = outcome.trace.times_s.last().copied().unwrap_or(0.0);
-    let start = outcome.start;
-    let into_day = f64::from(start.hour()) * 3_600.0
-        + f64::from(start.minute()) * 60.0
-        + f64::from(start.second());
-    let mut cuts = Vec::new();
-    let mut from = 0.0;
-    let mut to = DAY_S - into_day;
-    while from < end_s - 1.0 {
-        cuts.push((from, f64::min(to, end_s)));
-        from = to;
-        to += DAY_S;
-    }
-    let is_day = |cut: &(f64, f64)| cut.1 - cut.0 > 0.5 * DAY_S;
-    if cuts.iter().any(is_day) {
-        cuts.retain(is_day);
-    }
-    cuts
-}
-
-fn high_within(times_s: &[f64], values: &[f64], from: f64, to: f64) -> f64 {
-    let within = times_s
-        .iter()
-        .zip(values)
-        .filter(|(t, _)| **t > from && **t <= to);
-    within.map(|(_, v)| *v).fold(f64::NAN, f64::max)
-}
-
-/// Time in which any fan ran, s.
-fn fan_s(outcome: &Outcome, from: f64, to: f64) -> f64 {
-    let groups = outcome.fans.len();
-    (0..outcome.times_s.len())
-        .filter(|row| outcome.times_s[*row] > from + 1.0 && outcome.times_s[*row] <= to + 1.0)
-        .map(|row| {
-            let shares = outcome
-                .fan_share
-                .get(row * groups..(row + 1) * groups)
-                .unwrap_or(&[]);
-            shares.iter().copied().fold(0.0, f64::max) * outcome.interval_s(row)
-        })
-        .sum()
 }

@@ -2,6 +2,7 @@
 
 use crate::equipment::FanCurve;
 use crate::house::House;
+use crate::report::words;
 use crate::run::Outcome;
 use crate::units::{System, show};
 
@@ -72,7 +73,7 @@ impl FanChart {
         Some(Self {
             title: format!(
                 "Fan curve of {}, {}",
-                plain_name(&group.name),
+                words::own_name(&group.name),
                 outcome.design
             ),
             count: group.count,
@@ -313,10 +314,6 @@ fn density_kg_m3(outcome: &Outcome, index: usize) -> Option<f64> {
     }
     let density = mass_kg / (run.delivered_m3_s * run_s);
     (0.5..2.0).contains(&density).then_some(density)
-}
-
-fn plain_name(name: &str) -> &str {
-    name.strip_prefix("fans.").unwrap_or(name)
 }
 
 fn pressure(system: System, pa: f64) -> f64 {

@@ -6,12 +6,13 @@ use std::ops::Range;
 use jiff::civil::DateTime;
 
 use crate::house::House;
+use crate::report::words;
 use crate::run::Outcome;
 use crate::units::System;
 
 use super::plot::{Field, Stroke};
 use super::scale::{self, heat, heat_unit, ticks};
-use super::svg::{Anchor, Svg, Type};
+use super::svg::{Anchor, Svg, Type, width};
 use super::vents::{self, Through};
 use super::{ChartError, Frame, Tint};
 
@@ -58,7 +59,7 @@ enum Way {
 impl Way {
     fn label(&self) -> String {
         match self {
-            Self::Slope(side) => format!("{} slope", vents::side_words(side)),
+            Self::Slope(side) => format!("{} slope", words::compass(side)),
             Self::Gables => "end walls".to_owned(),
             Self::Ceiling => "ceiling".to_owned(),
             Self::RoomAir => "air from the rooms".to_owned(),
@@ -211,8 +212,9 @@ impl HeatChart {
         svg.text((field.left + 4.0, field.top + 14.0), "into the attic", side);
         svg.text((field.left + 4.0, field.bottom - 7.0), "out of it", side);
         for (at, word) in &marks.words {
-            let x = field.x_px(*at).clamp(field.left, field.right - 6.0);
             let style = Type::new(Tint::Muted, Anchor::Middle).small();
+            let half = width(word, style) / 2.0;
+            let x = field.x_px(*at).min(frame.width() - half - 2.0);
             svg.text((x, field.bottom + 16.0), word, style);
         }
         let key = if wide {

@@ -108,7 +108,7 @@ impl Section {
         let attic_x = if self.is_one_slope { left + 62.0 } else { peak };
         self.zone_words(
             svg,
-            (attic_x, eave - 24.0),
+            (attic_x, eave - 22.0),
             (left.midpoint(right), floor),
             system,
         );
@@ -154,8 +154,8 @@ impl Section {
                     Self::words(svg, arrow, (left - 46.0, y - 6.0), -1.0, system);
                 }
                 Spot::Ceiling => {
-                    let x = left + 34.0;
-                    self.arrow(svg, arrow, (x, eave + 26.0), (x, eave - 16.0));
+                    let x = left + 28.0;
+                    self.arrow(svg, arrow, (x, eave + 28.0), (x, eave - 14.0));
                     Self::words(svg, arrow, (x + 12.0, eave + 18.0), 1.0, system);
                 }
                 Spot::SideWall(is_right) => {

@@ -197,7 +197,7 @@ impl TemperatureChart {
         let heading_px = if self.panels.iter().all(|panel| panel.title.is_empty()) {
             20.0
         } else {
-            38.0
+            48.0
         };
         let count = self.panels.len().max(1) as f64;
         let mut svg = Svg::new(frame.width(), count * (field_px + heading_px) + 24.0);

@@ -68,23 +68,20 @@ pub(super) fn through(house: &House, outcome: &Outcome) -> Vec<Through> {
         .collect()
 }
 
-/// Whether a path is named after an opening: by the whole of its name below the table, or by the
-/// last part of it.
+/// Whether a path is named after an opening.
 fn is_path_of(path: &AirPath, opening: &Opening) -> bool {
     let stem = path.name.as_str();
-    let stem = stem
+    let half = stem
         .strip_suffix("-low")
-        .or_else(|| stem.strip_suffix("-high"))
-        .unwrap_or(stem);
-    let whole = opening
-        .name
-        .split_once('.')
-        .map_or(opening.name.as_str(), |(_, rest)| rest);
-    let last = opening.name.rsplit('.').next().unwrap_or(whole);
-    [whole, last, &opening.name]
-        .iter()
-        .any(|name| name.replace(['_', '.', ' '], "-") == stem)
-        || last.replace('_', "-") == stem
+        .or_else(|| stem.strip_suffix("-high"));
+    let name = plain(&opening.name);
+    name == stem || half == Some(name.as_str())
+}
+
+/// A name in the house file as names of paths have it: without its table, with hyphens.
+pub(super) fn plain(name: &str) -> String {
+    let own = name.split_once('.').map_or(name, |(_, own)| own);
+    own.replace(['_', '.', ' '], "-")
 }
 
 /// Where an opening is, in the plural.
@@ -118,19 +115,4 @@ pub(super) fn compass_words(azimuth_rad: f64) -> &'static str {
         reason = "0 to 7, and 0 where it is not a number"
     )]
     WORDS[turns as usize % 8]
-}
-
-/// Words for the sixteen points of the compass as node names have them, such as `ssw`.
-pub(super) fn side_words(letters: &str) -> String {
-    letters
-        .chars()
-        .map(|letter| match letter {
-            'n' => "north",
-            'e' => "east",
-            's' => "south",
-            'w' => "west",
-            _ => "",
-        })
-        .collect::<Vec<_>>()
-        .join(if letters.len() > 2 { "-" } else { "" })
 }
