@@ -9,6 +9,7 @@ mod golden;
 mod house_files;
 mod integrators;
 mod physics_tables;
+mod published_attics;
 mod published_barriers;
 mod published_layers;
 mod report_page;
