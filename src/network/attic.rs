@@ -9,7 +9,7 @@ use crate::physics::airflow::{ChannelResistance, Element};
 use crate::physics::conduction::Layer;
 use crate::physics::convection::{OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA};
 use crate::physics::radiation::{exchange, parallel_planes_emittance};
-use crate::physics::view_factors::{split_faces, view_factors};
+use crate::physics::view_factors::{split_faces, view_factors, with_bodies};
 
 use super::AssemblyError;
 use super::air::{ATTIC, Channel, PathPlan, Place, Riser};
@@ -30,6 +30,14 @@ pub(super) struct Facet {
     pub(super) emittance: f64,
 }
 
+/// Rafters, struts and ties as one body spread through the attic.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Framing {
+    pub(super) node: usize,
+    pub(super) area_m2: f64,
+    emittance: f64,
+}
+
 /// Nodes of the attic that other parts need.
 pub(super) struct AtticNodes {
     pub(super) lower: usize,
@@ -39,7 +47,10 @@ pub(super) struct AtticNodes {
     /// Tops of the ceiling board on each path through it: where the ceiling's heat is read.
     pub(super) board_tops: Vec<usize>,
     pub(super) facets: Vec<Facet>,
-    /// Radiosity of each facet per σT⁴ of each, for thermometers.
+    /// Timber in the attic air, if there is any.
+    pub(super) framing: Option<Framing>,
+    /// Radiosity of each facet per σT⁴ of each, for thermometers; the last row and column are the
+    /// timber's, if there is any.
     pub(super) radiosity: nalgebra::DMatrix<f64>,
     /// Underside of the deck of each slope.
     pub(super) deck_undersides: Vec<usize>,
@@ -88,15 +99,16 @@ pub(super) fn build<R: Real>(
         floor_tops,
         board_tops,
     } = attic.floor()?;
-    attic.framing();
+    let framing = attic.framing();
     let facets = attic.facets;
-    let radiosity = radiate(shape, &facets, builder)?;
+    let radiosity = radiate(shape, &facets, framing, builder)?;
     Ok(AtticNodes {
         lower,
         upper,
         undersides,
         board_tops,
         facets,
+        framing,
         radiosity,
         deck_undersides,
         floor_tops,
@@ -508,24 +520,31 @@ impl<R: Real> Attic<'_, R> {
         })
     }
 
-    /// Timber that hangs in the attic air. It trades heat with the air only: what it radiates to
-    /// the faces about it nearly cancels.
-    fn framing(&mut self) {
+    /// Timber that stands in the attic air: it stores heat, takes up radiation between the faces and
+    /// gives it to both layers of air.
+    fn framing(&mut self) -> Option<Framing> {
         let attic = &self.house.attic;
         let capacity = attic.framing_mass_kg * attic.framing_specific_heat_j_kgk;
         if capacity <= 0.0 || attic.framing_area_m2 <= 0.0 {
-            return;
+            return None;
         }
         let area = attic.framing_area_m2;
         let node = self.builder.node("framing", capacity, area);
         let film = Film::new(Plate::new(FRAC_PI_2, 0.1, 0.03, STANDARD_PRESSURE_PA), 0.1);
-        let law = Law::Film {
-            area_m2: R::splat(area),
-            film,
-            speed: Speed::Attic,
-        };
-        self.builder
-            .link(&End::Node(node), &End::Node(self.lower), law);
+        let lower_share = self.shape.lower_volume_m3 / self.shape.volume_m3;
+        for (air, share) in [(self.lower, lower_share), (self.upper, 1.0 - lower_share)] {
+            let law = Law::Film {
+                area_m2: R::splat(area * share),
+                film,
+                speed: Speed::Attic,
+            };
+            self.builder.link(&End::Node(node), &End::Node(air), law);
+        }
+        Some(Framing {
+            node,
+            area_m2: area,
+            emittance: self.house.roof.deck_emittance,
+        })
     }
 }
 
@@ -618,10 +637,12 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
     builder.link(&node, &End::Outside("sky"), law);
 }
 
-/// Exact exchange of all facets, with those of one node joined; returns the radiosity matrix.
+/// Exact exchange of all facets and the timber between them, with the facets of one node joined;
+/// returns the radiosity matrix.
 fn radiate<R: Real>(
     shape: &Shape,
     facets: &[Facet],
+    framing: Option<Framing>,
     builder: &mut Builder<R>,
 ) -> Result<nalgebra::DMatrix<f64>, AssemblyError> {
     let polygons: Vec<_> = shape
@@ -639,13 +660,23 @@ fn radiate<R: Real>(
         }
     }
     let split = split_faces(&areas, &view_factors(&polygons)?, &fractions);
-    let emittances: Vec<f64> = order.iter().map(|&index| facets[index].emittance).collect();
-    let factors = exchange(&split.areas_m2, &emittances, &split.view_factors)?;
+    let mut factors = split.view_factors;
+    let mut areas_m2 = split.areas_m2;
+    let mut emittances: Vec<f64> = order.iter().map(|&index| facets[index].emittance).collect();
+    let mut nodes: Vec<usize> = order.iter().map(|&index| facets[index].node).collect();
+    if let Some(framing) = framing {
+        factors = with_bodies(&areas_m2, &factors, framing.area_m2);
+        areas_m2.push(framing.area_m2);
+        emittances.push(framing.emittance);
+        nodes.push(framing.node);
+        order.push(facets.len());
+    }
+    let factors = exchange(&areas_m2, &emittances, &factors)?;
     let count = order.len();
     let mut joined: Vec<(usize, usize, f64)> = Vec::new();
     for i in 0..count {
         for j in i + 1..count {
-            let (a, b) = (facets[order[i]].node, facets[order[j]].node);
+            let (a, b) = (nodes[i], nodes[j]);
             let (a, b) = (a.min(b), a.max(b));
             let area = factors.conductance_area_m2[(i, j)];
             if a == b || area <= 0.0 {

@@ -7,7 +7,7 @@ use crate::physics::convection::{
     combined_w_m2k, conductivity_w_mk, kinematic_viscosity_m2_s, rayleigh_scale,
 };
 use crate::physics::radiation::{STEFAN_BOLTZMANN_W_M2K4, emissive_power_w_m2};
-use crate::physics::view_factors::solid_angle_fraction;
+use crate::physics::view_factors::{passing_share, solid_angle_fraction};
 
 use super::Landmarks;
 use super::attic::AtticNodes;
@@ -79,16 +79,24 @@ fn attic_scene(
     let point = [0.5 * house.plan.length_m, across, height];
     let mut surroundings: Weights = Vec::new();
     let radiosity: &DMatrix<f64> = &attic.radiosity;
-    for (seen, facet) in attic.facets.iter().enumerate() {
-        let share = solid_angle_fraction(point, &shape.faces[facet.face].polygon) * facet.share;
-        for (source, other) in attic.facets.iter().enumerate() {
+    // From inside, walls are half as far away as from one another: the root of what passes.
+    let walls_m2: f64 = shape.faces.iter().map(|face| face.area_m2).sum();
+    let passing = attic.framing.map_or(1.0, |framing| {
+        passing_share(framing.area_m2, walls_m2).sqrt()
+    });
+    let faces = attic.facets.iter().map(|facet| {
+        let polygon = &shape.faces[facet.face].polygon;
+        passing * solid_angle_fraction(point, polygon) * facet.share
+    });
+    let timber = attic.framing.map(|_| 1.0 - passing);
+    let mut sources: Vec<usize> = attic.facets.iter().map(|facet| facet.node).collect();
+    sources.extend(attic.framing.map(|framing| framing.node));
+    for (seen, share) in faces.chain(timber).enumerate() {
+        for (source, &node) in sources.iter().enumerate() {
             let weight = share * radiosity[(seen, source)];
-            match surroundings
-                .iter_mut()
-                .find(|(node, _)| *node == other.node)
-            {
+            match surroundings.iter_mut().find(|(known, _)| *known == node) {
                 Some((_, sum)) => *sum += weight,
-                None => surroundings.push((other.node, weight)),
+                None => surroundings.push((node, weight)),
             }
         }
     }

@@ -373,6 +373,35 @@ pub fn split_faces(
     }
 }
 
+/// Share of radiation that bodies spread through a convex room let pass from wall to wall.
+///
+/// A convex body turned anyhow shows a quarter of its surface (Cauchy 1841), so that along a way L
+/// the share `exp(−A_b L/4V)` gets through; the mean chord of a convex room is 4V/S (Cauchy,
+/// Crofton). Both together leave `exp(−A_b/S)`. Treating many small bodies as a grey medium with
+/// its mean beam length is textbook (Hottel & Sarofim 1967).
+///
+/// * `bodies_m2`: surface of all bodies; `walls_m2`: surface of the room
+pub fn passing_share(bodies_m2: f64, walls_m2: f64) -> f64 {
+    (-bodies_m2 / walls_m2).exp()
+}
+
+/// View factors of a closed convex room with bodies spread evenly through it; the bodies are the
+/// last row and column.
+///
+/// Walls see one another through the [`passing_share`] and the bodies for the rest; the bodies see
+/// the walls by reciprocity, and one another for what is left, which is never negative.
+pub fn with_bodies(areas_m2: &[f64], view_factors: &DMatrix<f64>, bodies_m2: f64) -> DMatrix<f64> {
+    let count = areas_m2.len();
+    let walls_m2: f64 = areas_m2.iter().sum();
+    let passing = passing_share(bodies_m2, walls_m2);
+    DMatrix::from_fn(count + 1, count + 1, |i, j| match (i < count, j < count) {
+        (true, true) => passing * view_factors[(i, j)],
+        (true, false) => 1.0 - passing,
+        (false, true) => (1.0 - passing) * areas_m2[j] / bodies_m2,
+        (false, false) => 1.0 - (1.0 - passing) * walls_m2 / bodies_m2,
+    })
+}
+
 /// Share of all directions in which a point sees a convex polygon: solid angle / 4π.
 ///
 /// The polygon is cut into triangles. Source: Van Oosterom & Strackee 1983, "The solid angle of a
