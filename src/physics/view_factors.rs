@@ -620,4 +620,33 @@ mod tests {
             Err(ViewFactorError::NoArea { face: 0 })
         );
     }
+
+    #[test]
+    fn bodies_in_a_room_keep_the_sums_and_reciprocity_of_view_factors() {
+        let areas = [8.0, 20f64.sqrt(), 20f64.sqrt()];
+        let room = crossed_strings(&[[0.0, 0.0], [8.0, 0.0], [4.0, 2.0]]);
+        for bodies in [1e-3, 1.0, 10.0, 300.0] {
+            let got = with_bodies(&areas, &room, bodies);
+            let all = [areas[0], areas[1], areas[2], bodies];
+            for i in 0..4 {
+                assert!((got.row(i).sum() - 1.0).abs() < 1e-12);
+                for j in 0..4 {
+                    let (there, back) = (all[i] * got[(i, j)], all[j] * got[(j, i)]);
+                    assert!(got[(i, j)] >= 0.0 && (there - back).abs() < 1e-12 * (1.0 + there));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn few_bodies_are_not_noticed_and_many_fill_the_view() {
+        let areas = [8.0, 20f64.sqrt(), 20f64.sqrt()];
+        let room = crossed_strings(&[[0.0, 0.0], [8.0, 0.0], [4.0, 2.0]]);
+        let few = with_bodies(&areas, &room, 1e-6);
+        assert!((few[(0, 1)] - room[(0, 1)]).abs() < 1e-6 && few[(3, 3)] < 1e-6);
+        let many = with_bodies(&areas, &room, 1e3);
+        assert!(many[(0, 3)] > 0.999_999);
+        // A single small convex body sees the walls only, each by its share of their surface.
+        assert!((few[(3, 0)] - 8.0 / areas.iter().sum::<f64>()).abs() < 1e-6);
+    }
 }
