@@ -536,7 +536,7 @@ fn handbook_ratios() -> [(&'static str, f64, f64); 6] {
 /// with foil: models reproduce measured ceiling heat within about 10 % (Wilkes 1989–91 and others;
 /// from memory).
 #[test]
-#[ignore = "misses: 13 to 17 % low bare, 22 to 33 % low with foil; see the test that pins it"]
+#[ignore = "misses: 16 to 19 % low bare, 17 to 25 % low with foil; see the test that pins it"]
 fn published_absolute_heat_through_the_ceiling() {
     let mut bands = Bands::default();
     for (design, ratio, width) in handbook_ratios() {
@@ -547,15 +547,15 @@ fn published_absolute_heat_through_the_ceiling() {
 }
 
 /// What the check above gives at present. Of what is missing bare, 4 to 7 % is the room's film (the
-/// ceiling sees furnishings warmer than the air, the table takes) and 2 to 6 % gables and
-/// timber, which the table's attic has not. Inside films do not close the rest: four times ours leave
+/// ceiling sees furnishings warmer than the air, the table takes) and some is gables and timber,
+/// which the table's attic has not: timber stands between deck and floor. Inside films do not close the rest: four times ours leave
 /// the bare heat at 0.1 cfm/ft² as it is and lower it at 1 cfm/ft², and lift that with foil by 4 to
 /// 22 %. The table behaves as if the air drawn through passed part of the attic by; ours mixes all of
 /// it into the layers. [`published_absolute_peak_heat_through_the_ceiling`] misses to the other side.
 #[test]
 fn absolute_heat_misses_the_handbook_by_this_much() {
     let mut bands = Bands::default();
-    let pinned = [0.83, 0.83, 0.87, 0.78, 0.67, 0.71];
+    let pinned = [0.84, 0.81, 0.83, 0.83, 0.75, 0.75];
     for ((design, ratio, _), pin) in handbook_ratios().into_iter().zip(pinned) {
         let band = (pin - 0.02, pin + 0.02);
         bands.hold(&format!("{design}, ours for published"), ratio, band);
