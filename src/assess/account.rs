@@ -125,14 +125,27 @@ pub struct Accounts {
     pub attic_period: Account,
 }
 
-pub(super) fn accounts(outcome: &Outcome, peak_s: f64) -> Accounts {
+/// The account of the whole attic, from the roof's skin to the ceiling board, in the hour about an
+/// instant of the run, s: so that designs can be held against one another in the same hour.
+pub fn attic_account_at(outcome: &Outcome, time_s: f64) -> Account {
+    let rows = hour_about(outcome, time_s);
+    add_up(outcome, &whole_attic(outcome), rows, attic_item)
+}
+
+/// Output intervals of the hour about an instant.
+fn hour_about(outcome: &Outcome, time_s: f64) -> Range<usize> {
     let rows = outcome.times_s.len();
     let near = |row: &usize| {
         let end_s = outcome.times_s[*row];
-        end_s > peak_s - 1800.0 + 1.0 && end_s < peak_s + 1800.0 + 1.0
+        end_s > time_s - 1800.0 + 1.0 && end_s < time_s + 1800.0 + 1.0
     };
     let first = (0..rows).find(near).unwrap_or(0);
-    let peak = first..first + (first..rows).take_while(near).count().max(1).min(rows);
+    first..(first + (first..rows).take_while(near).count().max(1)).min(rows)
+}
+
+pub(super) fn accounts(outcome: &Outcome, peak_s: f64) -> Accounts {
+    let rows = outcome.times_s.len();
+    let peak = hour_about(outcome, peak_s);
     let marks = &outcome.landmarks;
     let mut air = vec![false; outcome.nodes.len()];
     air[marks.attic_lower] = true;

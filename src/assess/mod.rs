@@ -11,7 +11,7 @@ mod heat;
 mod inspection;
 mod readings;
 
-pub use account::{Account, Accounts, Item, Line, Side, Surface};
+pub use account::{Account, Accounts, Item, Line, Side, Surface, attic_account_at};
 pub use air::{AirChange, FanUse};
 pub use caution::{Caution, Depressurised};
 pub use comfort::{COMFORT_LIMIT_C, Comfort};

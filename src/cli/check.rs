@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::house::House;
-use crate::report::{Folder, check_json, check_text};
+use crate::report::{check_json, check_text};
 
 use super::common::Common;
 use super::failure::Failure;
@@ -26,10 +26,6 @@ impl Check {
         let system = common.system();
         let text = check_text(system, &file.base, &file.designs);
         let json = check_json(&file.base, &file.designs);
-        let mut folder = Folder::default();
-        folder.add("check.txt", text.clone());
-        folder.add("check.json", serde_json::to_string_pretty(&json)? + "\n");
-        let wanted = common.out.as_ref().map(|path| (path, &folder));
-        common.finish(out, wanted, || text, || json)
+        common.finish(out, common.out.as_ref(), &text, &json, |_| {})
     }
 }

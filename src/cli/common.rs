@@ -68,26 +68,33 @@ impl Common {
     }
 
     /// Writes the folder, if one is wanted, and then prints the result: files first, so that what
-    /// is printed is never of a run whose files failed.
+    /// is printed is never of a run whose files failed. The folder has the text and the JSON, and
+    /// what `more` adds.
     pub(super) fn finish(
         &self,
         out: &mut dyn Write,
-        folder: Option<(&PathBuf, &Folder)>,
-        text: impl FnOnce() -> String,
-        json: impl FnOnce() -> Value,
+        path: Option<&PathBuf>,
+        text: &str,
+        json: &Value,
+        more: impl FnOnce(&mut Folder),
     ) -> Result<(), Failure> {
-        if let Some((path, folder)) = folder {
+        let document = serde_json::to_string_pretty(json)? + "\n";
+        let mut written = String::new();
+        if let Some(path) = path {
+            let mut folder = Folder::default();
+            folder.add("summary.txt", text);
+            folder.add("results.json", document.as_str());
+            more(&mut folder);
             folder.write(path)?;
+            let count = folder.paths().count();
+            written = format!("\n{count} files written to {}\n", path.display());
         }
         if self.json {
-            writeln!(out, "{}", serde_json::to_string_pretty(&json())?)?;
+            out.write_all(document.as_bytes())?;
         } else {
-            out.write_all(text().as_bytes())?;
-            if let Some((path, folder)) = folder
-                && !self.quiet
-            {
-                let count = folder.paths().count();
-                writeln!(out, "\n{count} file(s) written to {}", path.display())?;
+            out.write_all(text.as_bytes())?;
+            if !self.quiet {
+                out.write_all(written.as_bytes())?;
             }
         }
         Ok(())

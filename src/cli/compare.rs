@@ -6,12 +6,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::house::House;
-use crate::report::{cautions_text, compare_json, compare_text, notices_text, why_text};
+use crate::report::{
+    cautions_text, compare_json, compare_text, notices_text, results_folder, why_text,
+};
 
 use super::common::{Common, run_all};
 use super::failure::Failure;
 use super::period::When;
-use super::simulate::designs_folder;
 
 /// Compare all designs of a house file, each against the house as it stands
 #[derive(Debug, Args)]
@@ -40,16 +41,12 @@ impl Compare {
             text.push_str("\nAbout the weather\n");
             text.push_str(&notices_text(system, &first.outcome.notices));
         }
-        // The last design usually holds every measure, and so every caution.
         let cautions = all_cautions(&cases);
         text.push_str(&cautions_text(system, &cautions));
         let json = compare_json(&cases);
-        let folder = match &common.out {
-            Some(path) => Some((path, designs_folder(system, &cases, &text, &json)?)),
-            None => None,
-        };
-        let folder = folder.as_ref().map(|(path, folder)| (*path, folder));
-        common.finish(out, folder, || text, || json)
+        common.finish(out, common.out.as_ref(), &text, &json, |folder| {
+            results_folder(folder, system, &cases);
+        })
     }
 }
 

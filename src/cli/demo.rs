@@ -6,13 +6,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use crate::house::{DEMO, HouseFile};
-use crate::report::{cautions_text, compare_json, compare_text, why_text};
+use crate::report::{cautions_text, compare_json, compare_text, results_folder, why_text};
 use crate::weather::Weather;
 
 use super::common::{Common, run_all};
 use super::compare::all_cautions;
 use super::failure::Failure;
-use super::simulate::designs_folder;
 
 /// Measured summer weather that is built in.
 pub(super) const SUMMER: &str =
@@ -37,16 +36,17 @@ impl Demo {
         let cases = run_all(common, houses, &weather, &week.intervals)?;
         let system = common.system();
         let text = format!(
-            "Four designs of one house in one hot week. The house is invented; the weather was \
-             measured.\n\n{}{}{}",
+            "Four designs of one house in one hot week. The house is invented, the weather\n\
+             was measured.\n\n{}{}{}",
             compare_text(system, &cases),
             why_text(system, &cases),
             cautions_text(system, &all_cautions(&cases)),
         );
         let json = compare_json(&cases);
-        let mut folder = designs_folder(system, &cases, &text, &json)?;
-        folder.add("house.toml", DEMO);
         let path = common.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
-        common.finish(out, Some((&path, &folder)), || text, || json)
+        common.finish(out, Some(&path), &text, &json, |folder| {
+            results_folder(folder, system, &cases);
+            folder.add("house.toml", DEMO);
+        })
     }
 }

@@ -28,9 +28,8 @@ use failure::Failure;
 #[command(
     name = "rafterheat",
     version,
-    about,
-    after_help = "Start with:  rafterheat demo      a house and a measured hot week that are built in\n             \
-                  rafterheat new my-house   files of your own to change",
+    after_help = "Start with\n  rafterheat demo            a built-in house in a measured hot week\n  \
+                  rafterheat new my-house    files of your own to change",
     max_term_width = 80,
     subcommand_required = true,
     arg_required_else_help = true,

@@ -7,8 +7,7 @@ use clap::Args;
 
 use crate::catalog::nearest;
 use crate::house::{House, HouseFile};
-use crate::report::{COLUMNS_NOTE, Case, Folder, case_json, nodes_csv, summary_text, timeline_csv};
-use crate::units::show::System;
+use crate::report::{case_json, results_folder, summary_text};
 
 use super::common::{Common, run_all};
 use super::failure::Failure;
@@ -44,19 +43,10 @@ impl Simulate {
             return Err(Failure::BuiltIn);
         };
         let system = common.system();
-        let mut folder = Folder::default();
-        if common.out.is_some() {
-            folder.add("summary.txt", summary_text(system, case));
-            let json = serde_json::to_string_pretty(&case_json(case))?;
-            folder.add("results.json", json + "\n");
-            add_columns(&mut folder, case, "");
-        }
-        common.finish(
-            out,
-            common.out.as_ref().map(|path| (path, &folder)),
-            || summary_text(system, case),
-            || case_json(case),
-        )
+        let (text, json) = (summary_text(system, case), case_json(case));
+        common.finish(out, common.out.as_ref(), &text, &json, |folder| {
+            results_folder(folder, system, &cases);
+        })
     }
 }
 
@@ -69,42 +59,4 @@ fn design(file: &HouseFile, name: &str, path: &std::path::Path) -> Result<House,
         near: nearest(name, there.iter().map(String::as_str)).map(str::to_owned),
         there,
     })
-}
-
-/// Adds a run's columns to a folder, under `inside`.
-pub(super) fn add_columns(folder: &mut Folder, case: &Case, inside: &str) {
-    let inside = PathBuf::from(inside);
-    folder.add(inside.join("timeline.csv"), timeline_csv(&case.outcome));
-    folder.add(inside.join("nodes.csv"), nodes_csv(&case.outcome));
-    folder.add(inside.join("columns.txt"), COLUMNS_NOTE);
-}
-
-/// What goes into a folder for several designs.
-pub(super) fn designs_folder(
-    system: System,
-    cases: &[Case],
-    text: &str,
-    json: &serde_json::Value,
-) -> Result<Folder, Failure> {
-    let mut folder = Folder::default();
-    folder.add("summary.txt", text);
-    folder.add("results.json", serde_json::to_string_pretty(json)? + "\n");
-    let mut names: Vec<String> = Vec::new();
-    for case in cases {
-        let mut name: String = case
-            .design()
-            .chars()
-            .map(|c| if c.is_alphanumeric() { c } else { '-' })
-            .collect();
-        while names.contains(&name) {
-            name.push('-');
-        }
-        folder.add(
-            PathBuf::from(&name).join("summary.txt"),
-            summary_text(system, case),
-        );
-        add_columns(&mut folder, case, &name);
-        names.push(name);
-    }
-    Ok(folder)
 }

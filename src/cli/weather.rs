@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
-use crate::report::{Folder, weather_json, weather_text};
+use crate::report::{weather_json, weather_text};
 use crate::units::{Dimension, kelvin, parse};
 use crate::weather::MadeWeek;
 
@@ -113,11 +113,7 @@ fn describe(
     let description = weather.describe();
     let text = weather_text(common.system(), &description);
     let json = weather_json(&description);
-    let mut folder = Folder::default();
-    folder.add("weather.txt", text.clone());
-    folder.add("weather.json", serde_json::to_string_pretty(&json)? + "\n");
-    let wanted = common.out.as_ref().map(|path| (path, &folder));
-    common.finish(out, wanted, || text, || json)
+    common.finish(out, common.out.as_ref(), &text, &json, |_| {})
 }
 
 impl Make {

@@ -64,7 +64,7 @@ const GROUPS: [(&str, Belongs); 9] = [
     ("carried off by the fans' air", |item| {
         matches!(item, Item::Fan(_))
     }),
-    ("brought by air from the rooms", |item| {
+    ("carried by air from the rooms", |item| {
         matches!(item, Item::CeilingLeaks)
     }),
     ("passed on through the ceiling", |item| {
@@ -136,19 +136,16 @@ fn side_by_side(system: System, title: &str, hour: &Account, period: &Account) -
     table(&header, &rows)
 }
 
-/// The whole attic in its hottest hour, a few lines for several designs side by side.
-pub(super) fn groups_text(system: System, cases: &[Case]) -> String {
+/// Accounts of the whole attic in one hour, a few lines for several designs side by side.
+pub(super) fn groups_text(system: System, designs: &[&str], accounts: &[Account]) -> String {
     let (_, unit) = heat_number(system, 0.0);
     let mut header = vec![unit.to_owned()];
-    header.extend(cases.iter().map(|case| case.design().to_owned()));
+    header.extend(designs.iter().map(|&design| design.to_owned()));
     let mut rows = Vec::new();
     let mut add = |name: &str, of: &dyn Fn(&Account) -> f64| {
-        let values: Vec<f64> = cases
+        let values: Vec<f64> = accounts
             .iter()
-            .map(|case| {
-                let account = &case.assessment.accounts.attic_peak_hour;
-                of(account) / account.length_s()
-            })
+            .map(|account| of(account) / account.length_s())
             .collect();
         if values.iter().any(|value| value.abs() >= 1.0) {
             let mut row = vec![name.to_owned()];

@@ -6,6 +6,8 @@ use crate::units::show::{self, System};
 
 use super::cautions::cautions_text;
 use super::layout::{heading, paragraph, table};
+use super::notices::capital;
+use super::words::{joined, percent};
 
 /// What was understood of a house and its designs, what was assumed, and what looks wrong.
 pub fn check_text(system: System, house: &House, designs: &[House]) -> String {
@@ -16,6 +18,7 @@ pub fn check_text(system: System, house: &House, designs: &[House]) -> String {
         .map(|one| (one, inspect(one)))
         .collect();
     text.push_str(&vents(system, &all));
+    text.push_str(&barriers(&all));
     text.push_str(&warnings(system, &all));
     text.push_str(&assumed(house, designs));
     let mut cautions: Vec<Caution> = Vec::new();
@@ -61,15 +64,15 @@ fn sizes(system: System, house: &House) -> String {
             format!(
                 "{form}, {} of slopes, takes up {} of the sun",
                 area(slopes),
-                show::fraction(house.roof.solar_absorptance)
+                percent(house.roof.solar_absorptance)
             ),
         ),
         (
             "ceiling",
             format!(
-                "insulation {} between joists, which are {} of it",
+                "{} of insulation between joists, which are {} of it",
                 show::resistance(system, insulation),
-                show::fraction(joists)
+                percent(joists)
             ),
         ),
         (
@@ -95,12 +98,12 @@ fn vents(system: System, all: &[(&House, Inspection)]) -> String {
     let area = |m2: f64| show::area(system, m2);
     let header = [
         "design",
-        "vents, net free",
-        "floor : vent",
+        "vents,\nnet free",
+        "floor for\n1 of vent",
         "high up",
-        "fans by label",
-        "vents asked",
-        "barrier",
+        "fans",
+        "by their\nlabels",
+        "vents asked\nfor them",
     ]
     .map(str::to_owned);
     let rows: Vec<Vec<String>> = all
@@ -117,20 +120,20 @@ fn vents(system: System, all: &[(&House, Inspection)]) -> String {
                 },
                 format!("{:.0} %", own.vents.high_share() * 100.0),
                 if own.fans > 0 {
-                    format!(
-                        "{}: {}",
-                        own.fans,
-                        show::air_flow(system, own.fan_label_m3_s)
-                    )
+                    own.fans.to_string()
                 } else {
                     "none".to_owned()
+                },
+                if own.fans > 0 {
+                    show::air_flow(system, own.fan_label_m3_s)
+                } else {
+                    "-".to_owned()
                 },
                 if own.fans > 0 {
                     area(own.inlet_asked_m2)
                 } else {
                     "-".to_owned()
                 },
-                barrier(house),
             ]
         })
         .collect();
@@ -140,31 +143,52 @@ fn vents(system: System, all: &[(&House, Inspection)]) -> String {
         2,
         &format!(
             "Common rules ask for vents of 1/150 of the attic floor ({}), or 1/300 ({}) with 40 \
-             to 50 % of them high up. For fans the ventilating trade asks for {} of vents.",
+             to 50 % of them high up. For fans the ventilating trade asks for {}.",
             area(first.vents.at_150_m2()),
             area(first.vents.at_300_m2()),
             match system {
-                System::Us => "1 ft² for each 300 cfm",
-                System::Si => "0.18 m² for each 1000 m³/h",
+                System::Us => "1 ft² of vents for each 300 cfm",
+                System::Si => "0.18 m² of vents for each 1000 m³/h",
             }
         ),
     ));
     text
 }
 
-fn barrier(house: &House) -> String {
-    match house.barrier.as_ref().map(|barrier| barrier.place) {
-        None => "none",
-        Some(BarrierPlace::Deck) => "on the deck",
-        Some(BarrierPlace::Floor) => "on the floor",
-        Some(BarrierPlace::Rafters { channel, .. }) => match channel {
-            Channel::Closed => "rafters, closed",
-            Channel::Attic => "rafters, open to attic",
-            Channel::Outdoors => "rafters, open to outdoors",
-            Channel::EaveToAttic => "rafters, eave to attic",
-        },
+/// Where the barriers of the designs hang.
+fn barriers(all: &[(&House, Inspection)]) -> String {
+    let mut text = String::new();
+    for (house, _) in all {
+        let Some(barrier) = &house.barrier else {
+            continue;
+        };
+        let place = match barrier.place {
+            BarrierPlace::Deck => "on the underside of the roof deck",
+            BarrierPlace::Floor => "on the attic floor",
+            BarrierPlace::Rafters { channel, .. } => match channel {
+                Channel::Closed => "hung under the rafters, the air behind it closed in",
+                Channel::Attic => "hung under the rafters, the air behind it open to the attic",
+                Channel::Outdoors => {
+                    "hung under the rafters, the air behind it open to outdoors at eave and ridge"
+                }
+                Channel::EaveToAttic => {
+                    "hung under the rafters, air from the eave behind it and into the attic"
+                }
+            },
+        };
+        let words = format!(
+            "\"{}\": {place}; covers {}, emittance {:.2}",
+            house.design,
+            percent(barrier.coverage),
+            barrier.emittance_attic
+        );
+        text.push_str(&paragraph("  -", 4, &words));
     }
-    .to_owned()
+    if text.is_empty() {
+        text
+    } else {
+        heading("Barrier") + &text
+    }
 }
 
 /// A warning in words.
@@ -172,47 +196,47 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
     let area = |m2: f64| show::area(system, m2);
     match warning {
         Warning::NoVents => {
-            "The attic has no vents at all, only leaks. Is that so, or are they missing from the \
+            "the attic has no vents at all, only leaks. Is that so, or are they missing from the \
              file?"
                 .to_owned()
         }
         Warning::VentsBelow300 => {
-            "The vents are smaller than any common rule asks for. More of them is often the first \
+            "the vents are smaller than any common rule asks for. More of them is often the first \
              thing to do."
                 .to_owned()
         }
         Warning::VentsBelow150 => {
-            "The vents are smaller than 1/150 of the floor, and too few or too many of them are \
+            "the vents are smaller than 1/150 of the floor, and too few or too many of them are \
              high up for the 1/300 rule."
                 .to_owned()
         }
         Warning::VentsAtOneHeight => {
-            "All vents are at about one height, so warm air has little reason to rise out of them; \
+            "all vents are at about one height, so warm air has little reason to rise out of them; \
              wind must do the work."
                 .to_owned()
         }
         Warning::InletsTooSmall { there_m2, asked_m2 } => format!(
-            "The fans have {} of vents to draw from, where the trade asks for {}: they will move \
+            "the fans have {} of vents to draw from, where the trade asks for {}: they will move \
              less than their labels say, and pull more from the rooms.",
             area(*there_m2),
             area(*asked_m2)
         ),
         Warning::FansWithoutInlets => {
-            "The fans have no vent to draw from: what they move comes from leaks and from the \
+            "the fans have no vent to draw from: what they move comes from leaks and from the \
              rooms."
                 .to_owned()
         }
         Warning::FanBesideVent => {
-            "Fans blow out beside a vent on the same side and height: part of what they move may \
+            "fans blow out beside a vent on the same side and height: part of what they move may \
              come back in through it. This is not simulated."
                 .to_owned()
         }
         Warning::DullBarrier { emittance } => format!(
-            "A barrier with emittance {emittance:.2} is no radiant barrier by the usual standards \
+            "a barrier with emittance {emittance:.2} is no radiant barrier by the usual standards \
              (0.1 or less; paint 0.25)."
         ),
         Warning::ChannelIntoAttic => {
-            "The air behind the foil opens into the attic, so that part of the deck's heat loops \
+            "the air behind the foil opens into the attic, so that part of the deck's heat loops \
              back in. A way out at the ridge is better."
                 .to_owned()
         }
@@ -221,7 +245,7 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
              several degrees in the sun's hours. The simulation tells the same reading."
         ),
         Warning::NoInsulation => {
-            "The ceiling has no insulation: it is where most of the heat comes in, and insulation \
+            "the ceiling has no insulation: it is where most of the heat comes in, and insulation \
              mends that better than anything on the roof side."
                 .to_owned()
         }
@@ -246,9 +270,10 @@ fn warnings(system: System, all: &[(&House, Inspection)]) -> String {
         let whose = if designs.len() == all.len() {
             String::new()
         } else {
-            format!("{}: ", designs.join(", "))
+            let names: Vec<String> = designs.iter().map(|name| format!("\"{name}\"")).collect();
+            format!("In {}: ", joined(&names))
         };
-        let words = format!("{whose}{}", warning_text(system, warning));
+        let words = capital(&format!("{whose}{}", warning_text(system, warning)));
         text.push_str(&paragraph("  -", 4, &words));
     }
     text
@@ -272,7 +297,7 @@ fn assumed(house: &House, designs: &[House]) -> String {
             "  -",
             4,
             &format!(
-                "{} = {} ({} to {})",
+                "{} = {} (likely {} to {})",
                 assumption.field, assumption.value, assumption.range[0], assumption.range[1]
             ),
         ));

@@ -4,7 +4,9 @@ use crate::units::show::{self, System};
 
 use super::case::Case;
 use super::layout::{heading, paragraph, table};
-use super::words::{change, day, days, degree, hours, kind, kwh, percent_change, temp};
+use super::words::{
+    change, comfort_limit, day, days, degree, hours, kind, kwh, percent_change, temp,
+};
 
 /// Designs that stand side by side in one block of the day-by-day tables.
 const ABREAST: usize = 5;
@@ -49,7 +51,7 @@ pub fn compare_text(system: System, cases: &[Case]) -> String {
 
 fn overview(system: System, cases: &[Case], first: &Case) -> String {
     let unit = degree(system);
-    let limit = show::temperature(system, 26.7);
+    let limit = comfort_limit(system);
     let mut header = vec![
         "design".to_owned(),
         format!("attic air\nhighest, {unit}"),

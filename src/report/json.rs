@@ -12,7 +12,7 @@ use super::account::item_name;
 use super::case::Case;
 use super::cautions::caution_text;
 use super::check::warning_text;
-use super::notices::notices_text;
+use super::notices::{capital, notices_text};
 
 /// Version of the documents' layout.
 const SCHEMA: u32 = 1;
@@ -281,7 +281,7 @@ pub fn check_json(house: &House, designs: &[House]) -> Value {
             let warnings: Vec<String> = own
                 .warnings
                 .iter()
-                .map(|warning| warning_text(System::Si, warning))
+                .map(|warning| capital(&warning_text(System::Si, warning)))
                 .collect();
             json!({
                 "design": one.design,

@@ -8,7 +8,9 @@ use super::case::Case;
 use super::cautions::cautions_text;
 use super::layout::{heading, paragraph, table};
 use super::notices::notices_text;
-use super::words::{change, day, days, degree, hours, kind, kwh, moment, percent, place, temp};
+use super::words::{
+    change, comfort_limit, day, days, degree, hours, kind, kwh, moment, percent, place, temp,
+};
 
 /// What a run of one design came to.
 pub fn summary_text(system: System, case: &Case) -> String {
@@ -74,7 +76,7 @@ fn heat_and_air(system: System, case: &Case) -> String {
             format!("{} kWh", kwh(heat.ceiling_gain_kwh)),
         ],
         vec![
-            "  less what went up at night".to_owned(),
+            "  net of what went back up".to_owned(),
             format!("{} kWh", kwh(heat.ceiling_net_kwh)),
         ],
         vec![
@@ -127,7 +129,7 @@ fn heat_and_air(system: System, case: &Case) -> String {
     }
     let comfort = &assessment.comfort;
     rows.push(vec![
-        format!("rooms above {}", show::temperature(system, 26.7)),
+        format!("rooms above {}", comfort_limit(system)),
         hours(comfort.hours_above_limit),
     ]);
     if let (Some(above), Some(limit_c)) =
@@ -135,7 +137,7 @@ fn heat_and_air(system: System, case: &Case) -> String {
     {
         rows.push(vec![
             format!(
-                "rooms above what people used to such heat bear, about {}",
+                "rooms above {}, the limit for people used to heat",
                 show::temperature(system, limit_c)
             ),
             hours(above),

@@ -14,7 +14,7 @@ pub fn weather_text(system: System, description: &Description) -> String {
     let place = &description.place;
     let mut text = format!("{}\n", place.name);
     let mut line = |name: &str, words: String| {
-        text.push_str(&paragraph(&format!("  {name}"), 14, &words));
+        text.push_str(&paragraph(&format!("  {name}"), 16, &words));
     };
     line("kind", kind(description.kind).to_owned());
     line("source", description.source.clone());

@@ -1,6 +1,6 @@
 //! Why the designs do what they do, from their heat accounts.
 
-use crate::assess::{Account, Item};
+use crate::assess::{Account, Item, attic_account_at};
 use crate::units::show::{self, System};
 
 use super::account::groups_text;
@@ -12,17 +12,40 @@ use super::words::{difference, heat, joined, moment, percent};
 /// there, K.
 const HARDLY_FELT_K: f64 = 1.0;
 
-/// Why: the heat accounts of the hottest hour side by side, and what they say.
+/// Designs whose accounts stand side by side in one table.
+const ABREAST: usize = 4;
+
+/// Why: the heat accounts of one hour side by side, that in which the first design's attic is
+/// hottest, and what they say.
 pub fn why_text(system: System, cases: &[Case]) -> String {
     let Some(first) = cases.first() else {
         return String::new();
     };
-    let mut text = heading("Why: the whole attic in its hottest hour");
-    text.push_str(&groups_text(system, cases));
-    text.push('\n');
-    text.push_str(&paragraph("", 2, &as_it_stands(system, first)));
-    for case in &cases[1..] {
-        let sentences = design(system, first, case);
+    let at_s = first.assessment.readings.attic_air.peak.time_s;
+    let accounts: Vec<Account> = cases
+        .iter()
+        .map(|case| attic_account_at(&case.outcome, at_s))
+        .collect();
+    let [base, ..] = accounts.as_slice() else {
+        return String::new();
+    };
+    let mut text = heading(&format!(
+        "Why: the whole attic, roof skin to ceiling, {} to {}",
+        moment(first.time(base.from_s)),
+        first.time(base.to_s).strftime("%H:%M")
+    ));
+    for (cases, accounts) in cases.chunks(ABREAST).zip(accounts.chunks(ABREAST)) {
+        let designs: Vec<&str> = cases.iter().map(Case::design).collect();
+        text.push_str(&groups_text(system, &designs, accounts));
+        text.push('\n');
+    }
+    text.push_str(&paragraph(
+        "",
+        2,
+        &as_it_stands(system, first.design(), base),
+    ));
+    for (case, own) in cases.iter().zip(&accounts).skip(1) {
+        let sentences = design(system, first, case, base, own);
         if !sentences.is_empty() {
             text.push_str(&paragraph("", 2, &sentences));
         }
@@ -66,39 +89,28 @@ fn is_ceiling(item: &Item) -> bool {
     matches!(item, Item::Ceiling)
 }
 
-fn as_it_stands(system: System, case: &Case) -> String {
-    let account = &case.assessment.accounts.attic_peak_hour;
-    let at = case.assessment.readings.attic_air.peak.time_s;
+fn as_it_stands(system: System, design: &str, account: &Account) -> String {
     let sun = flow(account, is_sun);
-    let taken_up = format!(
-        "{}: in the hour about {} the roof and gables take up {} of sun.",
-        case.design(),
-        moment(case.time(at)),
-        heat(system, sun)
-    );
     if sun <= 0.0 {
-        return taken_up;
+        return String::new();
     }
     format!(
-        "{taken_up} {} of that goes straight back outside; air carries off {}, and {} passes the \
-         ceiling.",
+        "{design}: in that hour roof and gables take up {} of sun. {} of it goes straight back \
+         outside from the roofing; air carries off {}, and {} passes the ceiling.",
+        heat(system, sun),
         percent(-flow(account, is_outside) / sun),
         heat(system, -flow(account, is_air)),
         heat(system, -flow(account, is_ceiling)),
     )
 }
 
-fn design(system: System, first: &Case, case: &Case) -> String {
-    let (base, own) = (
-        &first.assessment.accounts.attic_peak_hour,
-        &case.assessment.accounts.attic_peak_hour,
-    );
+fn design(system: System, first: &Case, case: &Case, base: &Account, own: &Account) -> String {
     let mut parts = Vec::new();
     let air = &case.assessment.air;
     if air.fan_free_air_m3_s > 0.0 {
         parts.push(format!(
-            "the fans move {} of the {} on their labels, for what they blow through holds them \
-             back; they carry off {}, but the other vents only {} where it was {}",
+            "the fans move {} of the {} on their labels, since what they blow through holds them \
+             back. They carry off {}, but the other vents only {} where it was {}",
             show::air_flow(system, air.fan_delivered_m3_s),
             show::air_flow(system, air.fan_free_air_m3_s),
             heat(system, -flow(own, is_fan)),
@@ -112,8 +124,9 @@ fn design(system: System, first: &Case, case: &Case) -> String {
         let turn = |k: f64| if k < 0.0 { "cooler" } else { "hotter" };
         let (floor_k, deck_k) = (floor(case) - floor(first), deck(case) - deck(first));
         parts.push(format!(
-            "the barrier keeps the hot deck from shining on the attic floor, whose peak is {} {}, \
+            "{} barrier keeps the hot deck from shining on the attic floor, whose peak is {} {}, \
              while the deck's is {} {}",
+            if parts.is_empty() { "the" } else { "The" },
             difference(system, floor_k),
             turn(floor_k),
             difference(system, deck_k),
@@ -124,9 +137,9 @@ fn design(system: System, first: &Case, case: &Case) -> String {
         return String::new();
     }
     format!(
-        "{}: {}. In that hour {} passes the ceiling instead of {}.",
+        "{}: {}. {} passes the ceiling instead of {}.",
         case.design(),
-        parts.join("; "),
+        parts.join(". "),
         heat(system, -flow(own, is_ceiling)),
         heat(system, -flow(base, is_ceiling)),
     )

@@ -44,14 +44,14 @@ pub(super) fn kind(kind: Kind) -> &'static str {
     }
 }
 
-/// A date such as `Mon 19 Jun`.
+/// A date such as `19 Jun`.
 pub(super) fn day(date: Date) -> String {
-    date.strftime("%a %-d %b").to_string()
+    date.strftime("%-d %b").to_string()
 }
 
-/// A moment such as `Mon 19 Jun 16:05`.
+/// A moment such as `19 Jun 16:05`.
 pub(super) fn moment(at: DateTime) -> String {
-    at.strftime("%a %-d %b %H:%M").to_string()
+    at.strftime("%-d %b %H:%M").to_string()
 }
 
 /// The days from one instant to another, such as `16 to 22 June 2017`; the end at midnight belongs
@@ -126,20 +126,45 @@ pub(super) fn heat(system: System, heat_w: f64) -> String {
     format!("{value} {unit}")
 }
 
-/// A heat flow's number and unit.
+/// A heat flow's number, to three figures, and its unit.
 pub(super) fn heat_number(system: System, heat_w: f64) -> (String, &'static str) {
     match system {
-        System::Us => {
-            let btu_h = show::heat_flow(system, heat_w);
-            let digits = bare(&btu_h);
-            let value: f64 = digits.parse().unwrap_or(f64::NAN);
-            // Tens: the model is no better.
-            (
-                unsigned(format!("{:.0}", (value / 10.0).round() * 10.0)),
-                "Btu/h",
-            )
-        }
+        System::Us => (thousands(rounded(heat_w / BTU_H_W)), "Btu/h"),
         System::Si => (unsigned(format!("{:.2}", heat_w / 1e3)), "kW"),
+    }
+}
+
+/// W in one Btu/h: 1055.056 J (International Table) an hour.
+const BTU_H_W: f64 = 1_055.055_852_62 / 3600.0;
+
+/// A number to three figures, tens at the finest.
+fn rounded(value: f64) -> f64 {
+    let size = value.abs().max(1.0).log10().floor();
+    let step = 10f64.powf((size - 2.0).max(1.0));
+    (value / step).round() * step
+}
+
+/// A whole number with its thousands parted.
+fn thousands(value: f64) -> String {
+    let digits = format!("{:.0}", value.abs());
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    if value < 0.0 && digits != "0" {
+        text.insert(0, '-');
+    }
+    text
+}
+
+/// The comfort limit of rooms as people say it.
+pub(super) fn comfort_limit(system: System) -> &'static str {
+    match system {
+        System::Us => "80 °F",
+        System::Si => "26.7 °C",
     }
 }
 
@@ -211,6 +236,9 @@ mod tests {
         assert_eq!(change(System::Si, 0.5), "+0.5");
         assert_eq!(change(System::Us, -0.01), "0.0");
         assert_eq!(percent_change(-0.123), "-12 %");
+        assert_eq!(heat(System::Us, -82_838.0), "-283,000 Btu/h");
+        assert_eq!(heat(System::Us, 2092.0), "7,140 Btu/h");
+        assert_eq!(heat(System::Us, -0.1), "0 Btu/h");
         assert_eq!(compass("sse"), "south-southeast");
         assert_eq!(own_name("fans.gable.east"), "gable east");
     }
