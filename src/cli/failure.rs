@@ -8,7 +8,7 @@ use crate::house::HouseError;
 use crate::report::FolderError;
 use crate::run::RunError;
 use crate::units::QuantityError;
-use crate::weather::{ColumnMapError, MadeError, WeatherError};
+use crate::weather::{ColumnMapError, WeatherError};
 
 /// Why a command ends without its result.
 #[derive(Debug, thiserror::Error)]
@@ -59,8 +59,8 @@ pub(super) enum Failure {
     },
     #[error("--from {found}: not a date; write it as 2026-07-10")]
     Date { found: String },
-    #[error("no weather can be made of these numbers")]
-    Made(#[from] MadeError),
+    #[error("no weather can be made of these numbers:\n  {}", faults.join("\n  "))]
+    Made { faults: Vec<String> },
     #[error("{} is there already; nothing was written", path.display())]
     Exists { path: PathBuf },
     #[error("--threads 0: at least one thread is needed")]

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use crate::report::{weather_json, weather_text};
 use crate::units::{Dimension, kelvin, parse};
-use crate::weather::MadeWeek;
+use crate::weather::{MadeError, MadeFault, MadeWeek};
 
 use super::common::Common;
 use super::failure::Failure;
@@ -126,7 +126,7 @@ impl Make {
         };
         let defaults = MadeWeek::default();
         let mut place = defaults.place;
-        place.name = self.place;
+        place.name.clone_from(&self.place);
         place.latitude_deg = self.latitude;
         place.longitude_deg = self.longitude;
         place.utc_offset_h = self.utc_offset;
@@ -145,7 +145,9 @@ impl Make {
             wind_direction_rad: quantity("wind-from", &self.wind_from, Dimension::Angle)?,
             clearness: self.clearness,
         };
-        let weather = week.weather()?;
+        let weather = week.weather().map_err(|error| Failure::Made {
+            faults: self.faults(&error),
+        })?;
         if self.file.exists() {
             return Err(Failure::Exists { path: self.file });
         }
@@ -155,5 +157,27 @@ impl Make {
             writeln!(out, "\nwritten to {}", self.file.display())?;
         }
         Ok(())
+    }
+    /// The faults with what was typed.
+    fn faults(&self, error: &MadeError) -> Vec<String> {
+        let typed = |what: &str| match what {
+            "high" => Some(("--high", self.high.clone())),
+            "low" => Some(("--low", self.low.clone())),
+            "dew point" => Some(("--dew-point", self.dew_point.clone())),
+            "wind" => Some(("--wind", self.wind.clone())),
+            "wind direction" => Some(("--wind-from", self.wind_from.clone())),
+            "altitude" => Some(("--altitude", self.altitude.clone())),
+            "latitude" => Some(("--latitude", self.latitude.to_string())),
+            "longitude" => Some(("--longitude", self.longitude.to_string())),
+            "UTC offset" => Some(("--utc-offset", self.utc_offset.to_string())),
+            "days" => Some(("--days", self.days.to_string())),
+            "clearness" => Some(("--clearness", self.clearness.to_string())),
+            _ => None,
+        };
+        let words = |fault: &MadeFault| match typed(fault.what) {
+            Some((option, text)) => format!("{option} {text}: accepts {}", fault.accepts),
+            None => fault.to_string(),
+        };
+        error.faults.iter().map(words).collect()
     }
 }

@@ -211,6 +211,9 @@ impl Weather {
         };
         let first = usize::try_from(first).map_err(|_| outside(from))?;
         let end = usize::try_from(end).map_err(|_| outside(to))?;
+        if first >= self.intervals() {
+            return Err(outside(from));
+        }
         if end > self.intervals() || end <= first {
             return Err(outside(to));
         }

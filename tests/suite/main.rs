@@ -5,6 +5,8 @@
 mod air_flow_tables;
 mod architecture;
 mod bad_houses;
+mod balance_from_files;
+mod cli;
 mod golden;
 mod house_files;
 mod integrators;
