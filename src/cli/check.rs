@@ -26,6 +26,6 @@ impl Check {
         let system = common.system();
         let text = check_text(system, &file.base, &file.designs);
         let json = check_json(&file.base, &file.designs);
-        common.finish(out, common.out.as_ref(), &text, &json, |_| {})
+        common.finish(out, common.out.as_ref(), &text, &json, |_| Ok(()))
     }
 }

@@ -76,7 +76,7 @@ impl Common {
         path: Option<&PathBuf>,
         text: &str,
         json: &Value,
-        more: impl FnOnce(&mut Folder),
+        more: impl FnOnce(&mut Folder) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
         let document = serde_json::to_string_pretty(json)? + "\n";
         let mut written = String::new();
@@ -84,10 +84,15 @@ impl Common {
             let mut folder = Folder::default();
             folder.add("summary.txt", text);
             folder.add("results.json", document.as_str());
-            more(&mut folder);
+            more(&mut folder)?;
             folder.write(path)?;
             let count = folder.paths().count();
-            written = format!("\n{count} files written to {}\n", path.display());
+            written = format!("\n{count} files are in {}", path.display());
+            let page = std::path::Path::new("report.html");
+            if folder.paths().any(|inside| inside == page) {
+                written.push_str(", the page with the charts is report.html");
+            }
+            written.push_str(".\n");
         }
         if self.json {
             out.write_all(document.as_bytes())?;

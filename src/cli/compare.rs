@@ -18,7 +18,8 @@ use super::period::When;
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  \
     rafterheat compare house.toml --period 2026-07-01..2026-07-14 --units si\n\n\
-    With --out the folder gets summary.txt, results.json, and a folder for each design.")]
+    With --out the folder gets a page with charts (report.html), summary.txt, results.json, and a \
+    folder for each design with every temperature and flow.")]
 pub(super) struct Compare {
     /// House file
     #[arg(value_name = "HOUSE")]
@@ -45,7 +46,7 @@ impl Compare {
         text.push_str(&cautions_text(system, &cautions));
         let json = compare_json(&cases);
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-            results_folder(folder, system, &cases);
+            Ok(results_folder(folder, &file.base.name, system, &cases)?)
         })
     }
 }

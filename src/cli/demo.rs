@@ -45,8 +45,8 @@ impl Demo {
         let json = compare_json(&cases);
         let path = common.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
         common.finish(out, Some(&path), &text, &json, |folder| {
-            results_folder(folder, system, &cases);
             folder.add("house.toml", DEMO);
+            Ok(results_folder(folder, "A hot week", system, &cases)?)
         })
     }
 }

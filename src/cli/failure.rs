@@ -6,6 +6,7 @@ use std::path::PathBuf;
 
 use crate::house::HouseError;
 use crate::report::FolderError;
+use crate::report::chart::ChartError;
 use crate::run::RunError;
 use crate::units::QuantityError;
 use crate::weather::{ColumnMapError, WeatherError};
@@ -71,6 +72,8 @@ pub(super) enum Failure {
     Run { design: String, source: RunError },
     #[error(transparent)]
     Folder(#[from] FolderError),
+    #[error("the charts cannot be drawn")]
+    Chart(#[from] ChartError),
     #[error("the results cannot be written as JSON")]
     Json(#[from] serde_json::Error),
     #[error("cannot print the results")]
@@ -95,6 +98,7 @@ impl Failure {
             Self::Run { .. }
             | Self::Folder(_)
             | Self::Print(_)
+            | Self::Chart(_)
             | Self::Json(_)
             | Self::Threads(_)
             | Self::BuiltIn

@@ -17,8 +17,8 @@ use super::period::When;
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  \
     rafterheat simulate house.toml --weather summer.csv --design fans --out results\n\n\
-    With --out the folder gets summary.txt, results.json, and timeline.csv and nodes.csv with every \
-    temperature and flow.")]
+    With --out the folder gets a page with charts (report.html), summary.txt, results.json, and \
+    timeline.csv and nodes.csv with every temperature and flow.")]
 pub(super) struct Simulate {
     /// House file
     #[arg(value_name = "HOUSE")]
@@ -45,7 +45,7 @@ impl Simulate {
         let system = common.system();
         let (text, json) = (summary_text(system, case), case_json(case));
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-            results_folder(folder, system, &cases);
+            Ok(results_folder(folder, &case.house.name, system, &cases)?)
         })
     }
 }

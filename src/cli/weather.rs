@@ -113,7 +113,7 @@ fn describe(
     let description = weather.describe();
     let text = weather_text(common.system(), &description);
     let json = weather_json(&description);
-    common.finish(out, common.out.as_ref(), &text, &json, |_| {})
+    common.finish(out, common.out.as_ref(), &text, &json, |_| Ok(()))
 }
 
 impl Make {

@@ -2,16 +2,43 @@
 
 use std::path::PathBuf;
 
+use crate::run::Outcome;
 use crate::units::show::System;
 
 use super::case::Case;
+use super::chart::{ChartError, DayChart, Frame, TemperatureChart, standalone};
 use super::folder::Folder;
+use super::page::{PageInput, page};
 use super::summary::summary_text;
 use super::timeline::{COLUMNS_NOTE, nodes_csv, timeline_csv};
 
-/// Adds what is told of the designs in files: every temperature and flow of one design; of
-/// several, a folder for each, with its summary too.
-pub fn results_folder(folder: &mut Folder, system: System, cases: &[Case]) {
+/// Adds what is told of the designs in files: a page with charts, the charts by themselves, and
+/// every temperature and flow of one design; of several, a folder for each, with its summary too.
+///
+/// # Errors
+/// [`ChartError`] if the drawing library fails.
+pub fn results_folder(
+    folder: &mut Folder,
+    title: &str,
+    system: System,
+    cases: &[Case],
+) -> Result<(), ChartError> {
+    folder.add(
+        "report.html",
+        page(&PageInput {
+            title,
+            system,
+            cases,
+        })?,
+    );
+    let mut chart = |path: PathBuf, drawing: &str| folder.add(path, standalone(drawing));
+    let outcomes: Vec<&Outcome> = cases.iter().map(|case| &case.outcome).collect();
+    if cases.len() > 1 {
+        let designs = TemperatureChart::of_designs(&outcomes);
+        chart("designs.svg".into(), &designs.draw(Frame::Wide, system)?);
+    }
+    let days = DayChart::of_cases(cases);
+    chart("days.svg".into(), &days.draw(Frame::Wide, system)?);
     let mut names: Vec<String> = Vec::new();
     for case in cases {
         let mut inside = PathBuf::new();
@@ -24,10 +51,16 @@ pub fn results_folder(folder: &mut Folder, system: System, cases: &[Case]) {
             names.push(name);
             folder.add(inside.join("summary.txt"), summary_text(system, case));
         }
+        let temperatures = TemperatureChart::of_run(&case.outcome);
+        folder.add(
+            inside.join("temperatures.svg"),
+            standalone(&temperatures.draw(Frame::Wide, system)?),
+        );
         folder.add(inside.join("timeline.csv"), timeline_csv(&case.outcome));
         folder.add(inside.join("nodes.csv"), nodes_csv(&case.outcome));
     }
     folder.add("columns.txt", COLUMNS_NOTE);
+    Ok(())
 }
 
 /// A design's name as the name of a folder on any system.

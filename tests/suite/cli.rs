@@ -146,7 +146,10 @@ fn the_demo_writes_its_folder_and_leaves_no_part_behind() {
         "columns.txt",
         "fans",
         "fans-and-barrier",
+        "days.svg",
+        "designs.svg",
         "house.toml",
+        "report.html",
         "results.json",
         "summary.txt",
     ] {
@@ -154,7 +157,15 @@ fn the_demo_writes_its_folder_and_leaves_no_part_behind() {
     }
     for design in ["fans", "as-it-stands"] {
         let inside = entries(&folder.join("hot-week").join(design));
-        assert_eq!(inside, ["nodes.csv", "summary.txt", "timeline.csv"]);
+        assert_eq!(
+            inside,
+            [
+                "nodes.csv",
+                "summary.txt",
+                "temperatures.svg",
+                "timeline.csv"
+            ]
+        );
     }
     assert_eq!(entries(folder), ["hot-week"]);
 }
