@@ -4,18 +4,17 @@ use std::ops::Range;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::assess::Caution;
 use crate::run::Outcome;
 use crate::units::{System, show};
 
 use super::case::Case;
-use super::chart::{
-    self, ChartError, DayChart, FanChart, Frame, HeatChart, Section, TemperatureChart, Tint,
-};
+use super::cautions::caution_text;
+use super::chart::{self, ChartError, DayChart, Frame, HeatChart, Section, TemperatureChart, Tint};
+use super::drawings::{fan_charts, hottest_day, peak_hour};
 use super::font;
+use super::notices::capital;
 use super::words;
-
-const DAY_S: f64 = 86_400.0;
-const HOUR_S: f64 = 3_600.0;
 
 /// What a page is made of.
 #[derive(Debug, Clone, Copy)]
@@ -95,6 +94,7 @@ impl Body<'_> {
                 (self.comparison()?)
             }
             @for section in sections { (section) }
+            (self.cautions())
             (self.foot())
         })
     }
@@ -196,18 +196,11 @@ impl Body<'_> {
         let temperatures = TemperatureChart::of_run(outcome);
         let heat = HeatChart::of_run(house, outcome, self.hottest_s.clone());
         let extent = self.heat_extent();
-        // The hour of the heat account.
-        let peak_s = {
-            let account = &case.assessment.accounts.attic_peak_hour;
-            account.from_s..account.to_s
-        };
+        let peak_s = peak_hour(case);
         let section = Section::of_run(house, outcome, &peak_s);
         let peak = chart::after(outcome.start, peak_s.start);
-        let fans: Vec<FanChart> = (0..house.fans.len())
-            .filter_map(|index| FanChart::of_run(house, outcome, index))
-            .collect();
         let mut fan_figures = Vec::new();
-        for fan in alike_once(&fans) {
+        for fan in fan_charts(case) {
             fan_figures.push(figure(
                 |frame| fan.draw(frame, system),
                 &fan.in_words(system),
@@ -270,18 +263,46 @@ impl Body<'_> {
         chart::day_name(chart::after(self.first.outcome.start, middle))
     }
 
-    fn foot(&self) -> Markup {
-        let worst = self
+    /// Cautions of all designs, each kind once in its gravest form, the pressing ones first.
+    fn cautions(&self) -> Markup {
+        let mut cautions: Vec<&Caution> = Vec::new();
+        for caution in self
             .input
             .cases
             .iter()
-            .map(|case| case.outcome.balance.energy_relative)
-            .fold(0.0, f64::max);
+            .flat_map(|case| &case.assessment.cautions)
+        {
+            match cautions
+                .iter_mut()
+                .find(|known| known.code() == caution.code())
+            {
+                Some(known) if caution.is_graver_than(known) => *known = caution,
+                Some(_) => {}
+                None => cautions.push(caution),
+            }
+        }
+        cautions.sort_by_key(|caution| !caution.is_pressing());
+        html! {
+            @if !cautions.is_empty() {
+                h2 { "Before any work up there" }
+                ul {
+                    @for caution in cautions {
+                        li.pressing[caution.is_pressing()] {
+                            (caution_text(self.input.system, caution))
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn foot(&self) -> Markup {
         html! {
             footer {
                 p {
-                    "Weather: " (self.first.outcome.weather.source) ". Times are local standard time. "
-                    "The books of heat close to " (format!("{worst:.0e}")) " of what passed."
+                    "Weather: " (self.first.outcome.weather.source) ". Times are local standard time. \
+                     In every part of the house the heat that comes, goes and stays adds up to better than \
+                     one part in a million, or there would be no page."
                 }
             }
         }
@@ -301,33 +322,6 @@ fn figure(
             @if !caption.is_empty() { figcaption { (caption) } }
         }
     })
-}
-
-/// With its first letter large.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
-
-/// Fan groups that work alike (such as one in each gable) are drawn once.
-fn alike_once(fans: &[FanChart]) -> Vec<&FanChart> {
-    let mut shown: Vec<&FanChart> = Vec::new();
-    for fan in fans {
-        let is_like = |known: &&&FanChart| match (known.working, fan.working) {
-            (Some(a), Some(b)) => {
-                (known.label_m3_s - fan.label_m3_s).abs() < 1e-9
-                    && (a.flow_m3_s / b.flow_m3_s - 1.0).abs() < 0.06
-            }
-            (None, None) => (known.label_m3_s - fan.label_m3_s).abs() < 1e-9,
-            _ => false,
-        };
-        if !shown.iter().any(|known| is_like(&known)) {
-            shown.push(fan);
-        }
-    }
-    shown
 }
 
 /// Highest values of a run.
@@ -355,25 +349,4 @@ impl Peaks {
 /// With a true minus sign.
 fn minus(number: &str) -> String {
     number.replacen('-', "−", 1)
-}
-
-/// The day from midnight with the hottest attic air; all of a run of less than a day.
-fn hottest_day(outcome: &Outcome) -> Range<f64> {
-    let trace = &outcome.trace;
-    let end_s = trace.times_s.last().copied().unwrap_or(0.0);
-    let start = outcome.start;
-    let into_day_s = f64::from(start.hour()) * HOUR_S + f64::from(start.minute()) * 60.0;
-    let at_s = hottest_s(&trace.times_s, &trace.attic_air_k, &(0.0..end_s));
-    let from_s = ((at_s + into_day_s) / DAY_S).floor() * DAY_S - into_day_s;
-    from_s.max(0.0)..(from_s + DAY_S).min(end_s)
-}
-
-fn hottest_s(times_s: &[f64], temps_k: &[f64], within_s: &Range<f64>) -> f64 {
-    let inside = times_s
-        .iter()
-        .zip(temps_k)
-        .filter(|(t, k)| **t >= within_s.start && **t < within_s.end && k.is_finite());
-    inside
-        .max_by(|a, b| a.1.total_cmp(b.1))
-        .map_or(within_s.start, |(t, _)| *t)
 }

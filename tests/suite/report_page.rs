@@ -5,11 +5,9 @@ use std::sync::OnceLock;
 
 use rafterheat::assess::assess;
 use rafterheat::house::{DEMO, House, HouseFile};
-use rafterheat::report::Case;
-use rafterheat::report::chart::{
-    DayChart, FanChart, Frame, HeatChart, Section, TemperatureChart, standalone,
-};
+use rafterheat::report::chart::{DayChart, FanChart, Frame, HeatChart, Section, TemperatureChart};
 use rafterheat::report::page::{PageInput, page};
+use rafterheat::report::{Case, case_drawings, compare_drawings};
 use rafterheat::run::{Outcome, RunOptions, simulate};
 use rafterheat::units::System;
 use rafterheat::weather::Weather;
@@ -372,11 +370,43 @@ fn days_show_their_highs_and_the_hours_of_the_fans() {
 }
 
 #[test]
-fn a_drawing_of_its_own_carries_its_style() {
-    let chart = TemperatureChart::of_run(&cases()[0].outcome);
-    let drawing = chart.draw(Frame::Wide, System::Us).unwrap();
-    let file = standalone(&drawing);
-    assert!(file.starts_with("<svg xmlns="));
-    assert!(file.contains("<style>@font-face") && file.ends_with("</svg>"));
-    assert_well_formed(&file);
+fn drawings_of_their_own_carry_their_style() {
+    let one = case_drawings(System::Us, &cases()[1]).unwrap();
+    let all = compare_drawings(System::Us, cases()).unwrap();
+    let names = |files: &[(String, String)]| -> Vec<String> {
+        files.iter().map(|(name, _)| name.clone()).collect()
+    };
+    assert_eq!(
+        names(&one),
+        [
+            "temperatures.svg",
+            "heat.svg",
+            "air.svg",
+            "days.svg",
+            "fan-1.svg"
+        ]
+    );
+    assert_eq!(
+        names(&all),
+        ["temperatures.svg", "hottest-day.svg", "days.svg"]
+    );
+    for (name, file) in one.iter().chain(&all) {
+        assert!(file.starts_with("<svg xmlns="), "{name}");
+        assert!(file.contains("<style>@font-face"), "{name}");
+        assert_well_formed(file);
+    }
+    assert!(compare_drawings(System::Us, &[]).unwrap().is_empty());
+}
+
+#[test]
+fn each_kind_of_caution_is_told_once() {
+    let page = page_of(cases(), System::Us);
+    assert_eq!(page.matches("Before any work up there").count(), 1);
+    let kinds: std::collections::BTreeSet<&str> = cases()
+        .iter()
+        .flat_map(|case| &case.assessment.cautions)
+        .map(rafterheat::assess::Caution::code)
+        .collect();
+    assert!(kinds.len() > 2);
+    assert_eq!(page.matches("<li").count(), kinds.len());
 }

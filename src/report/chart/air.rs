@@ -147,6 +147,7 @@ fn place(
     // Vents, spare holes and leaks of one place are one arrow.
     let still = |spot: Spot| {
         let label = match spot {
+            Spot::Eave(false) if house.roof.form == RoofForm::OneSlope => "high side",
             Spot::Eave(_) => "eaves",
             Spot::Slope(_) => "roof vents",
             Spot::Ridge => "ridge",

@@ -148,7 +148,7 @@ impl DayChart {
                 Quantity::Hours => 70.0,
             })
             .collect();
-        let head_px = 46.0;
+        let head_px = 52.0;
         let whole: f64 = heights.iter().map(|height| height + head_px).sum();
         let mut svg = Svg::new(frame.width(), whole + 26.0);
         let count = self.days.len().max(1) as f64;

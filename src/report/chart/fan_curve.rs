@@ -267,7 +267,7 @@ impl FanChart {
             .map(|(text, style)| width(text, *style))
             .fold(0.0, f64::max);
         // To the right of the point the two curves part and leave room.
-        let x = (at.0 + if svg.width() > 500.0 { 48.0 } else { 30.0 }).min(svg.width() - widest);
+        let x = (at.0 + if svg.width() > 500.0 { 58.0 } else { 32.0 }).min(svg.width() - widest);
         svg.line(
             &[(at.0 + 7.0, at.1), (x - 5.0, at.1)],
             Tint::Vermilion,

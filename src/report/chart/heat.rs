@@ -191,7 +191,7 @@ impl HeatChart {
         let field = Field {
             left: 36.0,
             top,
-            right: frame.width() - if wide { 236.0 } else { 8.0 },
+            right: frame.width() - if wide { 248.0 } else { 8.0 },
             bottom: top + field_px,
             x: 0.0..length_s,
             y,

@@ -21,8 +21,13 @@ pub(super) fn write(svg: &mut Svg, labels: &[EndLabel], x_px: f64, between: (f64
         .iter()
         .filter(|label| label.end.0.is_finite() && label.end.1.is_finite())
         .collect();
-    order.sort_by(|a, b| a.end.1.total_cmp(&b.end.1));
-    let wanted: Vec<f64> = order.iter().map(|label| label.end.1).collect();
+    // Of ends at one height the farther one is below, so that leads do not cross.
+    let key = |label: &EndLabel| (label.end.1.round(), label.end.0);
+    order.sort_by(|a, b| {
+        let (a, b) = (key(a), key(b));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    let wanted: Vec<f64> = order.iter().map(|label| label.end.1.round()).collect();
     for (label, y) in order.iter().zip(spread(&wanted, APART_PX, between)) {
         let (x, end_y) = label.end;
         if (y - end_y).abs() > 1.0 {

@@ -113,7 +113,7 @@ pub(super) fn plain(value: f64, decimals: usize) -> String {
     }
 }
 
-/// Round numbers of one step through a range, with at most about `most` of them.
+/// Round numbers of one step through a range.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Ticks {
     pub(super) values: Vec<f64>,
@@ -127,7 +127,7 @@ impl Ticks {
     }
 }
 
-/// Round numbers inside a range.
+/// Round numbers inside a range, about `most` of them at the most.
 pub(super) fn ticks(range: &Range<f64>, most: f64) -> Ticks {
     let span = range.end - range.start;
     if !(span.is_finite() && span > 0.0) {
@@ -142,7 +142,7 @@ pub(super) fn ticks(range: &Range<f64>, most: f64) -> Ticks {
     let step = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|factor| factor * power)
-        .find(|step| *step >= rough * (1.0 - 1e-9))
+        .find(|step| *step >= rough * 0.85)
         .unwrap_or(10.0 * power);
     let first = (range.start / step - 1e-9).ceil();
     let last = (range.end / step + 1e-9).floor();
@@ -180,8 +180,14 @@ pub(super) fn round_range(values: impl Iterator<Item = f64>, most: f64) -> Range
     } else {
         (low, high)
     };
-    let step = ticks(&(low..high), most).step;
-    (low / step + 1e-9).floor() * step..(high / step - 1e-9).ceil() * step
+    let widened =
+        |step: f64| (low / step + 1e-9).floor() * step..(high / step - 1e-9).ceil() * step;
+    let mut range = widened(ticks(&(low..high), most).step);
+    // A wider range can ask for a wider step; then the ends ought to be multiples of that.
+    for _ in 0..3 {
+        range = widened(ticks(&range, most).step);
+    }
+    range
 }
 
 /// Day of the week in three letters.

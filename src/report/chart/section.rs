@@ -5,7 +5,7 @@
 
 use std::fmt::Write as _;
 
-use crate::units::{System, show};
+use crate::units::System;
 
 use super::air::{Arrow, Section, Spot};
 use super::scale::{self, plain};
@@ -105,7 +105,7 @@ impl Section {
         if self.is_one_slope {
             svg.line(&[(left, top), (left, eave)], Tint::Ink, 2.0, "");
         }
-        let attic_x = if self.is_one_slope { left + 62.0 } else { peak };
+        let attic_x = if self.is_one_slope { left + 44.0 } else { peak };
         self.zone_words(
             svg,
             (attic_x, eave - 22.0),
@@ -154,9 +154,14 @@ impl Section {
                     Self::words(svg, arrow, (left - 46.0, y - 6.0), -1.0, system);
                 }
                 Spot::Ceiling => {
-                    let x = left + 28.0;
+                    // Under one slope the name of the attic stands on the left.
+                    let (x, out) = if self.is_one_slope {
+                        (right - 28.0, -1.0)
+                    } else {
+                        (left + 25.0, 1.0)
+                    };
                     self.arrow(svg, arrow, (x, eave + 28.0), (x, eave - 14.0));
-                    Self::words(svg, arrow, (x + 12.0, eave + 18.0), 1.0, system);
+                    Self::words(svg, arrow, (x + 12.0 * out, eave + 18.0), out, system);
                 }
                 Spot::SideWall(is_right) => {
                     let slot = &mut walls[usize::from(is_right)];
@@ -298,7 +303,9 @@ fn tint(arrow: &Arrow) -> Tint {
 }
 
 fn flow_words(system: System, arrow: &Arrow) -> String {
-    let flow = show::air_flow(system, arrow.into_m3_s.abs());
+    let flow = scale::air_flow(system, arrow.into_m3_s.abs());
+    let decimals = usize::from(flow < 9.95);
+    let flow = format!("{} {}", plain(flow, decimals), scale::air_flow_unit(system));
     let way = match (arrow.spot, arrow.into_m3_s >= 0.0) {
         (Spot::Ceiling, true) => "up",
         (Spot::Ceiling, false) => "down",
