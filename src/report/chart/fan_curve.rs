@@ -223,7 +223,10 @@ impl FanChart {
                 });
             }
         }
-        let x = labels.iter().map(|label| label.end.0).fold(0.0, f64::max) + 12.0;
+        let bold = Type::new(Tint::Ink, Anchor::Start).bold();
+        let widest = |of: &dyn Fn(&EndLabel) -> f64| labels.iter().map(of).fold(0.0, f64::max);
+        let text_px = widest(&|label| width(&label.text, bold));
+        let x = (widest(&|label| label.end.0) + 12.0).min(svg.width() - text_px - 1.0);
         write(svg, &labels, x, (field.top + 4.0, field.bottom));
         Ok(())
     }

@@ -180,7 +180,7 @@ impl HeatChart {
         let rows = self.parts.len() as f64;
         let wide = frame.is_wide();
         let (top, field_px) = (34.0, if wide { 260.0 } else { 220.0 });
-        let below = if wide { 28.0 } else { 54.0 + rows * 18.0 };
+        let below = if wide { 28.0 } else { 72.0 + rows * 18.0 };
         let bars = self
             .parts
             .iter()
