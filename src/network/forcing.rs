@@ -123,6 +123,26 @@ impl Forcing {
         })
     }
 
+    /// The mean of the first inputs of some short intervals, for all time.
+    pub(super) fn mean_stretch(&self, intervals: &Range<usize>) -> Stretch {
+        let mut mean = vec![0.0; 2 * self.width];
+        for interval in intervals.clone() {
+            let start = interval * 2 * self.width;
+            for input in 0..self.width {
+                mean[input] += self.edges[start + input] / intervals.len() as f64;
+            }
+        }
+        let (first, last) = mean.split_at_mut(self.width);
+        last.copy_from_slice(first);
+        Stretch {
+            from_s: self.spans_s[intervals.start].0,
+            width: self.width,
+            part_s: f64::MAX,
+            intervals: 0..1,
+            edges: mean.into(),
+        }
+    }
+
     /// Short intervals to be marched as one; `intervals` holds at least one.
     pub(super) fn stretch(&self, intervals: Range<usize>) -> Stretch {
         Stretch {

@@ -256,6 +256,13 @@ impl<R: Real> Network<R> {
         span_s
     }
 
+    /// Enters weather that stays for all time what it is on average over short intervals of the
+    /// forcing.
+    pub fn enter_mean(&mut self, forcing: &Forcing, intervals: &Range<usize>) {
+        self.switches.set_start_of_day(forcing.start_of_day_s());
+        self.stretch = Some(forcing.mean_stretch(intervals));
+    }
+
     /// Outdoor temperature at an instant of the interval entered, K.
     pub fn outdoor_k(&self, time_s: f64) -> f64 {
         self.input_at(self.air.outdoor, time_s)

@@ -1,6 +1,7 @@
 //! Continuous-time solvers for networks of stores and flows; no physics.
 
 mod balance;
+mod elementary;
 mod integrator;
 mod lu;
 #[doc(hidden)]

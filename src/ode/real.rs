@@ -1,5 +1,6 @@
 //! The number that the hot path is written over: one `f64` now, lanes of designs later.
 
+use super::elementary;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
 
 /// A real number, or several side by side, without branches that depend on its value.
@@ -55,19 +56,19 @@ impl Real for f64 {
     }
     #[inline]
     fn cbrt(self) -> Self {
-        f64::cbrt(self)
+        elementary::cbrt(self)
     }
     #[inline]
     fn exp(self) -> Self {
-        f64::exp(self)
+        elementary::exp(self)
     }
     #[inline]
     fn ln(self) -> Self {
-        f64::ln(self)
+        elementary::ln(self)
     }
     #[inline]
     fn powf(self, exponent: f64) -> Self {
-        f64::powf(self, exponent)
+        elementary::power(self, exponent)
     }
     #[inline]
     fn abs(self) -> Self {
