@@ -23,7 +23,7 @@ pub(super) fn cbrt(x: f64) -> f64 {
 }
 
 /// High and low part of the logarithm of 2.
-const LN_2_HIGH: f64 = 6.931_471_803_691_238_16e-1;
+const LN_2_HIGH: f64 = 6.931_471_803_691_238e-1;
 const LN_2_LOW: f64 = 1.908_214_929_270_587_7e-10;
 
 /// Natural exponential within 1e-15; held at the ends of its range, ±708.
@@ -63,14 +63,13 @@ pub(super) fn ln(x: f64) -> f64 {
     #[expect(clippy::cast_possible_wrap, reason = "the sign of the exponent")]
     let exponent = (above as i64) >> 52;
     let mantissa = f64::from_bits((above & 0x000f_ffff_ffff_ffff).wrapping_add(ROOT_HALF_BITS));
-    #[expect(clippy::cast_possible_truncation, reason = "11 bits")]
     let k = f64::from(exponent as i32);
     let f = mantissa - 1.0;
     let s = f / (2.0 + f);
     let z = s * s;
     let w = z * z;
     let odd = w
-        * (3.999_999_999_940_941_9e-1
+        * (3.999_999_999_940_942e-1
             + w * (2.222_219_843_214_978_4e-1 + w * 1.531_383_769_920_937_3e-1));
     let even = z
         * (6.666_666_666_666_735e-1
