@@ -17,6 +17,7 @@ pub mod ode;
 pub mod physics;
 pub mod report;
 pub mod run;
+pub mod study;
 pub mod sun;
 pub mod units;
 pub mod weather;

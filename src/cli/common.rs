@@ -113,7 +113,7 @@ pub(super) fn run_all(
     weather: &Weather,
     period: &std::ops::Range<usize>,
 ) -> Result<Vec<Case>, Failure> {
-    let progress = Progress::start(common.quiet, houses.len());
+    let progress = Progress::start(common.quiet, "simulating", houses.len());
     let cases = houses
         .into_par_iter()
         .map(|house| {

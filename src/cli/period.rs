@@ -16,15 +16,34 @@ const BESIDE: &str = "weather.csv";
 /// Days of a year.
 const YEAR_DAYS: usize = 365;
 
-/// Which weather, and which days of it.
+/// Which weather.
 #[derive(Debug, Clone, Args)]
-pub(super) struct When {
+pub(super) struct WeatherFile {
     /// Weather file; left out, weather.csv beside the house file
     #[arg(long, value_name = "FILE")]
     weather: Option<PathBuf>,
     /// Description of the weather file's columns, if the file does not describe itself
     #[arg(long, value_name = "FILE", requires = "weather")]
     columns: Option<PathBuf>,
+}
+
+impl WeatherFile {
+    /// Reads the weather, if any is named or lies beside the house file.
+    pub(super) fn read(&self, house: &Path) -> Result<Option<Weather>, Failure> {
+        let path = self.weather.clone().or_else(|| {
+            let beside = house.with_file_name(BESIDE);
+            beside.is_file().then_some(beside)
+        });
+        path.map(|path| read_weather(&path, self.columns.as_deref()))
+            .transpose()
+    }
+}
+
+/// Which weather, and which days of it.
+#[derive(Debug, Clone, Args)]
+pub(super) struct When {
+    #[command(flatten)]
+    source: WeatherFile,
     /// Days to run: hot-week, year, a day, or from..to with both days
     #[arg(long, default_value = "hot-week", value_name = "PERIOD")]
     period: String,
@@ -34,14 +53,10 @@ impl When {
     /// Reads the weather and finds the period in it.
     pub(super) fn read(&self, house: &Path) -> Result<(Weather, Range<usize>), Failure> {
         let period = Period::parse(&self.period)?;
-        let path = self.weather.clone().or_else(|| {
-            let beside = house.with_file_name(BESIDE);
-            beside.is_file().then_some(beside)
-        });
-        let path = path.ok_or_else(|| Failure::NoWeather {
+        let weather = self.source.read(house)?;
+        let weather = weather.ok_or_else(|| Failure::NoWeather {
             house: house.to_owned(),
         })?;
-        let weather = read_weather(&path, self.columns.as_deref())?;
         let intervals = period.find(&weather)?;
         Ok((weather, intervals))
     }

@@ -25,15 +25,23 @@ struct Shown {
 
 impl Progress {
     /// Starts to wait; nothing is shown if nobody is there to see it.
-    pub(super) fn start(quiet: bool, runs: usize) -> Self {
+    ///
+    /// `runs` is how many there are, 0 where that is not told.
+    pub(super) fn start(quiet: bool, work: &'static str, runs: usize) -> Self {
         if quiet || !std::io::stderr().is_terminal() {
             return Self { shown: None };
         }
         let bar = ProgressBar::hidden();
         bar.set_length(u64::try_from(runs).unwrap_or(u64::MAX));
-        if let Ok(style) = ProgressStyle::with_template("{spinner} run {pos} of {len}, {elapsed}") {
+        let template = if runs > 0 {
+            "{spinner} {msg}, {pos} of {len}, {elapsed}"
+        } else {
+            "{spinner} {msg}, {elapsed}"
+        };
+        if let Ok(style) = ProgressStyle::with_template(template) {
             bar.set_style(style);
         }
+        bar.set_message(work);
         let (done, wait) = channel::<()>();
         let late = bar.clone();
         let waiting = std::thread::spawn(move || {

@@ -2,15 +2,22 @@
 
 use crate::assess::{Caution, Inspection, Warning, inspect};
 use crate::house::{Assumption, BarrierPlace, Channel, House, RoofForm};
+use crate::study::Effect;
 use crate::units::show::{self, System};
 
 use super::cautions::cautions_text;
 use super::layout::{heading, paragraph, table};
 use super::notices::capital;
-use super::words::{joined, percent};
+use super::words::{change, degree, joined, percent};
 
 /// What was understood of a house and its designs, what was assumed, and what looks wrong.
-pub fn check_text(system: System, house: &House, designs: &[House]) -> String {
+/// `effects` orders what was assumed by what it does, where weather was there to find that out.
+pub fn check_text(
+    system: System,
+    house: &House,
+    designs: &[House],
+    effects: Option<&[Effect]>,
+) -> String {
     let mut text = format!("{}\n", house.name);
     text.push_str(&sizes(system, house));
     let all: Vec<(&House, Inspection)> = std::iter::once(house)
@@ -20,7 +27,10 @@ pub fn check_text(system: System, house: &House, designs: &[House]) -> String {
     text.push_str(&vents(system, &all));
     text.push_str(&barriers(&all));
     text.push_str(&warnings(system, &all));
-    text.push_str(&assumed(house, designs));
+    text.push_str(&match effects {
+        Some(effects) => assumed_by_effect(system, effects),
+        None => assumed(house, designs),
+    });
     let mut cautions: Vec<Caution> = Vec::new();
     for (one, _) in &all {
         for caution in Caution::of_house(one) {
@@ -274,6 +284,59 @@ fn warnings(system: System, all: &[(&House, Inspection)]) -> String {
             format!("In {}: ", joined(&names))
         };
         let words = capital(&format!("{whose}{}", warning_text(system, warning)));
+        text.push_str(&paragraph("  -", 4, &words));
+    }
+    text
+}
+
+/// Change of the attic's high below which an assumption is told only by its value, K.
+const HARDLY_ANY_K: f64 = 0.05;
+
+/// Assumptions in the order of their effect.
+fn assumed_by_effect(system: System, effects: &[Effect]) -> String {
+    if effects.is_empty() {
+        return String::new();
+    }
+    let mut text = heading("Assumed for lack of an answer, the weightiest first");
+    text.push_str(&paragraph(
+        "",
+        2,
+        "In brackets what each end of the likely range would do to the attic air's high on the \
+         hottest day.",
+    ));
+    let (weighty, idle): (Vec<_>, Vec<_>) = effects
+        .iter()
+        .partition(|effect| effect.attic_k() >= HARDLY_ANY_K);
+    for effect in weighty {
+        let one = &effect.assumption;
+        let end = |at: usize| {
+            let known = effect.attic_high_k.get(at).copied().flatten();
+            let change = known.map_or("cannot be".to_owned(), |k| change(system, k));
+            format!(
+                "{} ({change})",
+                one.range.get(at).map_or("", String::as_str)
+            )
+        };
+        let words = format!(
+            "{} = {}; likely {} to {} {}",
+            one.field,
+            one.value,
+            end(0),
+            end(1),
+            degree(system)
+        );
+        text.push_str(&paragraph("  -", 4, &words));
+        text.push_str(&paragraph("", 6, &one.source));
+    }
+    if !idle.is_empty() {
+        let values: Vec<String> = idle
+            .iter()
+            .map(|effect| {
+                let one = &effect.assumption;
+                format!("{} = {}", one.field, one.value)
+            })
+            .collect();
+        let words = format!("Hardly any effect on the attic: {}.", values.join(", "));
         text.push_str(&paragraph("  -", 4, &words));
     }
     text

@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::assess::{Account, Caution, Inspection, Item, Peak, inspect};
 use crate::house::{Assumption, House};
+use crate::study::Effect;
 use crate::units::celsius;
 use crate::units::show::System;
 use crate::weather::{Description, Kind, Stretch};
@@ -121,7 +122,7 @@ pub fn case_json(case: &Case) -> Value {
         },
         "days": days,
         "sensors": sensors,
-        "assumed": assumed_json(&case.house.assumed),
+        "assumed": assumed_json(&case.house.assumed, None),
         "comfort": comfort,
         "balance": {
             "energy_relative": outcome.balance.energy_relative.max(outcome.balance.whole_relative),
@@ -219,14 +220,19 @@ fn item_code(item: &Item) -> &'static str {
     }
 }
 
-fn assumed_json(assumed: &[Assumption]) -> Value {
+fn assumed_json(assumed: &[Assumption], effects: Option<&[Effect]>) -> Value {
     let all = assumed.iter().map(|one| {
-        json!({
+        let mut value = json!({
             "field": one.field,
             "value": one.value,
             "range": one.range,
             "source": one.source,
-        })
+        });
+        let known = effects.and_then(|all| all.iter().find(|e| e.assumption.field == one.field));
+        if let Some(effect) = known {
+            value["effect_on_attic_high_c"] = number(effect.attic_k(), 3);
+        }
+        value
     });
     Value::Array(all.collect())
 }
@@ -272,7 +278,7 @@ pub fn compare_json(cases: &[Case]) -> Value {
 }
 
 /// What was understood of a house and its designs.
-pub fn check_json(house: &House, designs: &[House]) -> Value {
+pub fn check_json(house: &House, designs: &[House], effects: Option<&[Effect]>) -> Value {
     let shape = house.attic_shape();
     let all: Vec<Value> = std::iter::once(house)
         .chain(designs)
@@ -293,7 +299,7 @@ pub fn check_json(house: &House, designs: &[House]) -> Value {
                 "fan_label_m3_s": number(own.fan_label_m3_s, 6),
                 "fan_inlet_asked_m2": number(own.inlet_asked_m2, 5),
                 "warnings": warnings,
-                "assumed": assumed_json(&one.assumed),
+                "assumed": assumed_json(&one.assumed, effects),
                 "cautions": cautions_json(&Caution::of_house(one)),
             })
         })

@@ -369,7 +369,11 @@ fn new_runs_as_it_is_and_overwrites_nothing() {
     assert_eq!(entries(&mine), ["house.toml", "log.csv", "weather.csv"]);
     let log = std::fs::read_to_string(mine.join("log.csv")).unwrap();
     assert!(log.contains("not measured") && log.lines().count() > 400);
-    assert_eq!(run(folder.path(), &["check", "mine/house.toml"]).code, 0);
+    let ran = run(
+        folder.path(),
+        &["simulate", "mine/house.toml", "--period", "2017-06-18"],
+    );
+    assert_eq!(ran.code, 0, "{}", ran.err);
 
     std::fs::remove_file(mine.join("log.csv")).unwrap();
     std::fs::write(mine.join("house.toml"), "mine").unwrap();
@@ -443,7 +447,27 @@ fn check_tells_vents_against_the_rules_and_what_was_assumed() {
     let fans = &document["designs"][1];
     let inlet = fans["fan_inlet_asked_m2"].as_f64().unwrap();
     assert!((inlet / 0.3048_f64.powi(2) - 2.0).abs() < 2e-3, "{inlet}");
-    assert!(as_it_stands["assumed"].as_array().unwrap().len() > 10);
+    // With weather beside the house each assumption has its effect: shelter and absorptance weigh
+    // most of what this house leaves open, soil least.
+    let effect = |field: &str| {
+        let all = as_it_stands["assumed"].as_array().unwrap();
+        let one = all.iter().find(|one| one["field"] == field).expect(field);
+        one["effect_on_attic_high_c"].as_f64().unwrap()
+    };
+    assert!(effect("roof.absorptance") > 0.5 && effect("site.shelter") > 0.5);
+    assert!(effect("site.soil") < 0.05);
+
+    // Without weather the values are told all the same.
+    let alone = tempfile::tempdir().unwrap();
+    std::fs::copy(
+        starter().join("house.toml"),
+        alone.path().join("house.toml"),
+    )
+    .unwrap();
+    let document = json(&run(alone.path(), &["check", "house.toml", "--json"]));
+    let assumed = document["designs"][0]["assumed"].as_array().unwrap();
+    assert!(assumed.len() > 10);
+    assert!(assumed[0].get("effect_on_attic_high_c").is_none());
 }
 
 #[test]
@@ -475,7 +499,7 @@ fn a_closed_pipe_is_success() {
     use std::process::Stdio;
     let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("rafterheat"))
         .current_dir(starter())
-        .args(["check", "house.toml", "--json"])
+        .args(["weather", "weather.csv", "--json"])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
