@@ -76,7 +76,16 @@ pub enum Clash {
         /// Directions that there are, rad.
         sides_rad: Vec<f64>,
     },
-    /// "both" where one side is needed.
+    /// In a gable, of which a hip roof has none.
+    NoGable,
+    /// The end slopes of a hip roof meet before they reach the ridge.
+    HipsMeet {
+        /// Length that the two ends need, m.
+        needs_m: f64,
+        /// Length of the house, m.
+        length_m: f64,
+    },
+    /// "both" or "all" where one side is needed.
     NotBoth,
     /// Fans that do not fit into the holes.
     TooManyFans {
@@ -178,6 +187,10 @@ impl Clash {
             }
             Self::TooHigh { top, top_m, .. } => format!("the {top} is at {}", both_lengths(*top_m)),
             Self::NoSuchSide { sides_rad, .. } => format!("accepts {}", sides(sides_rad)),
+            Self::NoGable => "a hip roof has no gables".to_owned(),
+            Self::HipsMeet { length_m, .. } => {
+                format!("the house is {} long", both_lengths(*length_m))
+            }
             Self::NotBoth => "one direction is needed here".to_owned(),
             Self::TooManyFans {
                 holes, per_hole, ..
@@ -234,6 +247,12 @@ impl Clash {
             Self::NoSuchSide {
                 within: "gable", ..
             } => "gables face along the ridge, the eaves across it",
+            Self::NoGable => {
+                "its ends are slopes too: put vents in the soffit, at the ridge or in a slope"
+            }
+            Self::HipsMeet { .. } => {
+                "the ridge runs along `length`, which is the longer side of a hip roof; turn length, width and ridge round, or give the ends a steeper hip_pitch"
+            }
             Self::NotWith {
                 choice: "place",
                 value,
@@ -289,7 +308,13 @@ impl fmt::Display for Clash {
             Self::NoSuchSide { within, .. } => {
                 write!(f, "is a direction in which this house has no {within}")
             }
-            Self::NotBoth => write!(f, "cannot be \"both\""),
+            Self::NoGable => write!(f, "cannot be in a gable"),
+            Self::HipsMeet { needs_m, .. } => write!(
+                f,
+                "gives end slopes that meet below the ridge: they need {}",
+                both_lengths(*needs_m)
+            ),
+            Self::NotBoth => write!(f, "cannot be \"both\" or \"all\""),
             Self::TooManyFans { fans, .. } => {
                 write!(f, "gives too few holes for {}", counted(*fans, "fan"))
             }

@@ -2,8 +2,9 @@
 //!
 //! Attic coordinates, m: origin at a corner of the attic floor, x along the ridge, y across it, z
 //! up; x points along the ridge's direction, and seen from above y points to its left. The first
-//! slope of a gable roof lies over the half from y = 0 and faces a right angle clockwise from the
-//! ridge; the one slope of a one-slope roof falls towards y = 0.
+//! slope of a gable or hip roof lies over the half from y = 0 and faces a right angle clockwise from
+//! the ridge; the one slope of a one-slope roof falls towards y = 0. The end slopes of a hip roof
+//! come last: at the ridge's start (x = 0), then at its end.
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
@@ -53,13 +54,18 @@ pub enum AtticSurface {
 pub struct AtticPart {
     /// Volume, m³.
     pub volume_m3: f64,
+    /// Height of its middle above the attic floor, m.
+    pub centroid_m: f64,
     /// Area of each slope in it, m², in the order of [`AtticShape::slopes`].
     pub slopes_m2: Vec<f64>,
     /// Area of each wall in it, m², in the order of [`AtticShape::walls`].
     pub walls_m2: Vec<f64>,
 }
 
-/// The prism under the roof.
+/// Thickness below which a ridge counts as a point, as a share of the length.
+const POINT_RIDGE: f64 = 1e-6;
+
+/// The space under the roof.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AtticShape {
     /// Form of the roof.
@@ -70,6 +76,8 @@ pub struct AtticShape {
     pub width_m: f64,
     /// Height of the ridge or of the high wall above the attic floor, m.
     pub ridge_height_m: f64,
+    /// Length of the plan over which each end slope of a hip roof rises, m; 0 of other forms.
+    pub hip_m: f64,
     /// Slopes.
     pub slopes: Vec<Slope>,
     /// Upright walls: first the gables at the ridge's start and end, then the high wall of a
@@ -78,37 +86,41 @@ pub struct AtticShape {
 }
 
 impl AtticShape {
-    /// The prism of a plan and a roof.
+    /// The space of a plan and a roof.
     pub fn new(plan: &Plan, roof: &Roof) -> Self {
         Self::of(
             plan.length_m,
             plan.width_m,
             roof.form,
             roof.ridge_azimuth_rad,
-            roof.pitch_rad,
+            [roof.pitch_rad, roof.hip_pitch_rad],
         )
     }
 
-    /// The prism of a length along the ridge and a width across it, m; angles in rad.
-    pub fn of(
+    /// As [`Self::new`] with the pitches of the slopes and of a hip roof's ends.
+    pub(super) fn of(
         length_m: f64,
         width_m: f64,
         form: RoofForm,
         ridge_azimuth_rad: f64,
-        pitch_rad: f64,
+        [pitch_rad, hip_pitch_rad]: [f64; 2],
     ) -> Self {
-        let count = match form {
-            RoofForm::Gable => 2,
+        let count: u32 = match form {
+            RoofForm::Gable | RoofForm::Hip => 2,
             RoofForm::OneSlope => 1,
         };
         let half_m = width_m / f64::from(count);
         let height_m = half_m * pitch_rad.tan();
         let run_m = half_m / pitch_rad.cos();
-        let slopes = (0..count)
+        let hip_m = match form {
+            RoofForm::Hip => hip_run_m(height_m, hip_pitch_rad).min(length_m / 2.0),
+            _ => 0.0,
+        };
+        let mut slopes: Vec<Slope> = (0..count)
             .map(|i| Slope {
                 azimuth_rad: turned(ridge_azimuth_rad, FRAC_PI_2 + PI * f64::from(i)),
                 tilt_rad: pitch_rad,
-                area_m2: length_m * run_m,
+                area_m2: (length_m - hip_m) * run_m,
                 run_m,
             })
             .collect();
@@ -117,7 +129,18 @@ impl AtticShape {
             area_m2: width_m * height_m / 2.0,
             is_gable: true,
         };
-        let mut walls = vec![gable(PI), gable(0.0)];
+        let mut walls = Vec::new();
+        if form == RoofForm::Hip {
+            let run_m = height_m.hypot(hip_m);
+            slopes.extend([PI, 0.0].map(|by_rad| Slope {
+                azimuth_rad: turned(ridge_azimuth_rad, by_rad),
+                tilt_rad: height_m.atan2(hip_m),
+                area_m2: width_m * run_m / 2.0,
+                run_m,
+            }));
+        } else {
+            walls.extend([PI, 0.0].map(gable));
+        }
         if form == RoofForm::OneSlope {
             walls.push(AtticWall {
                 azimuth_rad: turned(ridge_azimuth_rad, -FRAC_PI_2),
@@ -130,6 +153,7 @@ impl AtticShape {
             length_m,
             width_m,
             ridge_height_m: height_m,
+            hip_m,
             slopes,
             walls,
         }
@@ -142,12 +166,17 @@ impl AtticShape {
 
     /// Volume, m³.
     pub fn volume_m3(&self) -> f64 {
-        self.floor_area_m2() * self.ridge_height_m / 2.0
+        self.moments(0.0, self.ridge_height_m)[0]
     }
 
     /// Half the ridge's height, m.
     pub fn mid_height_m(&self) -> f64 {
         self.ridge_height_m / 2.0
+    }
+
+    /// Length of the ridge or of the top of the high wall, m.
+    pub fn ridge_length_m(&self) -> f64 {
+        (self.length_m - 2.0 * self.hip_m).max(0.0)
     }
 
     /// Perimeter of the plan, m.
@@ -157,27 +186,61 @@ impl AtticShape {
 
     /// Horizontal section of the attic at a height, m².
     pub fn section_m2(&self, height_m: f64) -> f64 {
-        let share = (1.0 - height_m / self.ridge_height_m.max(1e-9)).clamp(0.0, 1.0);
-        self.floor_area_m2() * share
+        let up = (height_m / self.ridge_height_m.max(1e-9)).clamp(0.0, 1.0);
+        (self.length_m - 2.0 * self.hip_m * up) * self.width_m * (1.0 - up)
+    }
+
+    /// Volume between two heights, m³, and its moment about the floor, m⁴. The section is a
+    /// polynomial of second degree in the height, so that Simpson's rule is exact for both.
+    fn moments(&self, from_m: f64, to_m: f64) -> [f64; 2] {
+        let middle_m = f64::midpoint(from_m, to_m);
+        let sixth = (to_m - from_m) / 6.0;
+        let rule = |f: &dyn Fn(f64) -> f64| sixth * (f(from_m) + 4.0 * f(middle_m) + f(to_m));
+        [
+            rule(&|z| self.section_m2(z)),
+            rule(&|z| z * self.section_m2(z)),
+        ]
     }
 
     /// The attic below a height (first) and above it (second), m from the floor.
     pub fn split(&self, height_m: f64) -> [AtticPart; 2] {
-        let h = (height_m / self.ridge_height_m.max(1e-9)).clamp(0.0, 1.0);
-        let upper_square = (1.0 - h) * (1.0 - h);
-        let wall_above = |wall: &AtticWall| if wall.is_gable { upper_square } else { 1.0 - h };
-        let part = |volume: f64, slope: f64, wall: &dyn Fn(&AtticWall) -> f64| AtticPart {
-            volume_m3: self.volume_m3() * volume,
-            slopes_m2: self.slopes.iter().map(|s| s.area_m2 * slope).collect(),
-            walls_m2: self.walls.iter().map(|w| w.area_m2 * wall(w)).collect(),
+        let cut_m = height_m.clamp(0.0, self.ridge_height_m);
+        let faces = self.faces();
+        let below = |surface: AtticSurface| {
+            let face = faces.iter().find(|(other, _)| *other == surface);
+            face.map_or(0.0, |(_, face)| area_below_m2(face, cut_m))
         };
+        let slopes: Vec<f64> = (0..self.slopes.len())
+            .map(|i| below(AtticSurface::Slope(i)))
+            .collect();
+        let walls: Vec<f64> = (0..self.walls.len())
+            .map(|i| below(AtticSurface::Wall(i)))
+            .collect();
+        let upper_slopes = self.slopes.iter().zip(&slopes);
+        let upper_walls = self.walls.iter().zip(&walls);
+        let part = |from_m: f64, to_m: f64, slopes_m2, walls_m2| {
+            let [volume_m3, moment_m4] = self.moments(from_m, to_m);
+            let centroid_m = if volume_m3 > 0.0 {
+                moment_m4 / volume_m3
+            } else {
+                f64::midpoint(from_m, to_m)
+            };
+            AtticPart {
+                volume_m3,
+                centroid_m,
+                slopes_m2,
+                walls_m2,
+            }
+        };
+        let upper_slopes = upper_slopes.map(|(all, low)| all.area_m2 - low).collect();
+        let upper_walls = upper_walls.map(|(all, low)| all.area_m2 - low).collect();
         [
-            part(1.0 - upper_square, h, &|wall| 1.0 - wall_above(wall)),
-            part(upper_square, 1.0 - h, &wall_above),
+            part(0.0, cut_m, slopes, walls),
+            part(cut_m, self.ridge_height_m, upper_slopes, upper_walls),
         ]
     }
 
-    /// The closed prism as polygons: the floor, the slopes, the walls.
+    /// The closed space as polygons: the floor, the slopes, the walls.
     pub fn faces(&self) -> Vec<(AtticSurface, Face)> {
         let (l, w, h) = (self.length_m, self.width_m, self.ridge_height_m);
         let face = |vertices: &[[f64; 3]]| Face {
@@ -188,21 +251,43 @@ impl AtticShape {
             face(&[[0.0, 0.0, 0.0], [l, 0.0, 0.0], [l, w, 0.0], [0.0, w, 0.0]]),
         )];
         let top = match self.form {
-            RoofForm::Gable => w / 2.0,
+            RoofForm::Gable | RoofForm::Hip => w / 2.0,
             RoofForm::OneSlope => w,
         };
-        let near = face(&[[0.0, 0.0, 0.0], [0.0, top, h], [l, top, h], [l, 0.0, 0.0]]);
-        let start = face(&[[0.0, 0.0, 0.0], [0.0, w, 0.0], [0.0, top, h]]);
-        let end = face(&[[l, 0.0, 0.0], [l, top, h], [l, w, 0.0]]);
-        let far = face(&[[0.0, w, 0.0], [l, w, 0.0], [l, top, h], [0.0, top, h]]);
-        faces.push((AtticSurface::Slope(0), near));
-        if self.form == RoofForm::Gable {
-            faces.push((AtticSurface::Slope(1), far.clone()));
-        }
-        faces.push((AtticSurface::Wall(0), start));
-        faces.push((AtticSurface::Wall(1), end));
-        if self.form == RoofForm::OneSlope {
-            faces.push((AtticSurface::Wall(2), far));
+        let is_point = self.ridge_length_m() <= POINT_RIDGE * l;
+        let (first, last) = if is_point {
+            (l / 2.0, l / 2.0)
+        } else {
+            (self.hip_m, l - self.hip_m)
+        };
+        let (start, end) = ([first, top, h], [last, top, h]);
+        let long = |y: f64| {
+            let mut corners = vec![[0.0, y, 0.0], start];
+            if !is_point {
+                corners.push(end);
+            }
+            corners.push([l, y, 0.0]);
+            face(&corners)
+        };
+        let at_start = face(&[[0.0, 0.0, 0.0], [0.0, w, 0.0], start]);
+        let at_end = face(&[[l, 0.0, 0.0], end, [l, w, 0.0]]);
+        faces.push((AtticSurface::Slope(0), long(0.0)));
+        match self.form {
+            RoofForm::Hip => {
+                faces.push((AtticSurface::Slope(1), long(w)));
+                faces.push((AtticSurface::Slope(2), at_start));
+                faces.push((AtticSurface::Slope(3), at_end));
+            }
+            RoofForm::Gable => {
+                faces.push((AtticSurface::Slope(1), long(w)));
+                faces.push((AtticSurface::Wall(0), at_start));
+                faces.push((AtticSurface::Wall(1), at_end));
+            }
+            RoofForm::OneSlope => {
+                faces.push((AtticSurface::Wall(0), at_start));
+                faces.push((AtticSurface::Wall(1), at_end));
+                faces.push((AtticSurface::Wall(2), long(w)));
+            }
         }
         faces
     }
@@ -214,7 +299,11 @@ impl AtticShape {
             .first()
             .map_or(0.0, |slope| slope.azimuth_rad - FRAC_PI_2);
         match place {
-            Place::Soffit => [FRAC_PI_2, -FRAC_PI_2].map(|by| turned(ridge, by)).to_vec(),
+            Place::Soffit => {
+                let sides = [FRAC_PI_2, -FRAC_PI_2, PI, 0.0].map(|by| turned(ridge, by));
+                let count = if self.form == RoofForm::Hip { 4 } else { 2 };
+                sides.into_iter().take(count).collect()
+            }
             Place::Gable => self.walls.iter().map(|wall| wall.azimuth_rad).collect(),
             Place::Slope => self.slopes.iter().map(|slope| slope.azimuth_rad).collect(),
             Place::Ridge => Vec::new(),
@@ -222,11 +311,12 @@ impl AtticShape {
     }
 
     /// Area that openings of a place have on the side that faces a direction, m²: the wall or
-    /// slope; for soffits and ridges, a strip as long as the house and 1 m wide.
+    /// slope; for soffits and ridges, a strip as long as they are and 1 m wide.
     pub fn room_m2(&self, place: Place, azimuth_rad: f64) -> f64 {
         let is_here = |other: f64| (other - azimuth_rad).cos() > 0.99;
         match place {
-            Place::Soffit | Place::Ridge => self.length_m,
+            Place::Soffit => self.eave_length_m(azimuth_rad),
+            Place::Ridge => self.ridge_length_m(),
             Place::Gable => self
                 .walls
                 .iter()
@@ -240,6 +330,15 @@ impl AtticShape {
                 .map(|s| s.area_m2)
                 .sum(),
         }
+    }
+
+    /// Length of the eave of a side, m.
+    pub fn eave_length_m(&self, azimuth_rad: f64) -> f64 {
+        let across = self
+            .slopes
+            .first()
+            .is_some_and(|slope| (slope.azimuth_rad - azimuth_rad).cos().abs() < 0.5);
+        if across { self.width_m } else { self.length_m }
     }
 
     /// Height above the attic floor at which the eave of a side lies, m.
@@ -296,7 +395,7 @@ impl VentArea {
 }
 
 impl House {
-    /// The prism under the roof.
+    /// The space under the roof.
     pub fn attic_shape(&self) -> AtticShape {
         AtticShape::new(&self.plan, &self.roof)
     }
@@ -372,6 +471,32 @@ impl House {
     }
 }
 
+/// Length of the plan over which an end slope of a hip roof rises to a height, m.
+pub(super) fn hip_run_m(height_m: f64, hip_pitch_rad: f64) -> f64 {
+    height_m / hip_pitch_rad.tan()
+}
+
+/// Area of the part of a face that lies below a height, m²: the outline is cut at that height.
+fn area_below_m2(face: &Face, height_m: f64) -> f64 {
+    let corners = &face.vertices;
+    let mut kept = Vec::with_capacity(corners.len() + 1);
+    for (index, &here) in corners.iter().enumerate() {
+        let next = corners[(index + 1) % corners.len()];
+        let (below, next_below) = (here[2] <= height_m, next[2] <= height_m);
+        if below {
+            kept.push(here);
+        }
+        if below != next_below {
+            let share = (height_m - here[2]) / (next[2] - here[2]);
+            kept.push([0, 1, 2].map(|axis| here[axis] + share * (next[axis] - here[axis])));
+        }
+    }
+    if kept.len() < 3 {
+        return 0.0;
+    }
+    Face { vertices: kept }.area_m2()
+}
+
 /// An azimuth turned clockwise, 0 to 2π.
 fn turned(azimuth_rad: f64, by_rad: f64) -> f64 {
     let turned = (azimuth_rad + by_rad).rem_euclid(TAU);
@@ -383,8 +508,11 @@ mod tests {
     use super::*;
     use crate::physics::view_factors::view_factors;
 
+    const FORMS: [RoofForm; 3] = [RoofForm::Gable, RoofForm::Hip, RoofForm::OneSlope];
+
     fn shape(form: RoofForm) -> AtticShape {
-        AtticShape::of(15.0, 8.0, form, FRAC_PI_2, (4.0_f64 / 12.0).atan())
+        let pitch_rad = (4.0_f64 / 12.0).atan();
+        AtticShape::of(15.0, 8.0, form, FRAC_PI_2, [pitch_rad, pitch_rad])
     }
 
     #[test]
@@ -409,7 +537,7 @@ mod tests {
 
     #[test]
     fn faces_close_and_have_the_areas_that_are_told() {
-        for form in [RoofForm::Gable, RoofForm::OneSlope] {
+        for form in FORMS {
             let attic = shape(form);
             let faces = attic.faces();
             for (surface, face) in &faces {
@@ -430,9 +558,9 @@ mod tests {
 
     #[test]
     fn normals_turned_to_the_compass_give_the_azimuths() {
-        for form in [RoofForm::Gable, RoofForm::OneSlope] {
+        for form in FORMS {
             let ridge = 0.7;
-            let attic = AtticShape::of(15.0, 8.0, form, ridge, 0.4);
+            let attic = AtticShape::of(15.0, 8.0, form, ridge, [0.4, 0.6]);
             for (surface, face) in attic.faces() {
                 let told = match surface {
                     AtticSurface::Floor => continue,
@@ -457,7 +585,7 @@ mod tests {
 
     #[test]
     fn the_two_parts_make_the_whole() {
-        for form in [RoofForm::Gable, RoofForm::OneSlope] {
+        for form in FORMS {
             let attic = shape(form);
             for height_m in [0.0, 0.3, attic.mid_height_m(), 1.0, 9.0] {
                 let [low, high] = attic.split(height_m);
@@ -475,11 +603,48 @@ mod tests {
                 }
             }
             let [low, high] = attic.split(attic.mid_height_m());
-            assert!(
-                (high.volume_m3 / low.volume_m3 - 1.0 / 3.0).abs() < 1e-9,
-                "a quarter is above"
-            );
+            if form != RoofForm::Hip {
+                let ratio = high.volume_m3 / low.volume_m3;
+                assert!((ratio - 1.0 / 3.0).abs() < 1e-9, "a quarter is above");
+                let [low_m, high_m] = [low, high].map(|p| p.centroid_m / attic.ridge_height_m);
+                assert!((low_m - 2.0 / 9.0).abs() < 1e-9 && (high_m - 2.0 / 3.0).abs() < 1e-9);
+            }
         }
+    }
+
+    #[test]
+    fn a_hip_attic_is_a_wedge_between_two_half_pyramids() {
+        let attic = shape(RoofForm::Hip);
+        let (l, w, h) = (15.0, 8.0, 4.0 / 3.0);
+        // Equal pitches: the two ends make one pyramid on a square.
+        assert!((attic.hip_m - w / 2.0).abs() < 1e-9);
+        assert!((attic.ridge_length_m() - (l - w)).abs() < 1e-9);
+        let volume = (l - w) * w * h / 2.0 + w * w * h / 3.0;
+        assert!((attic.volume_m3() - volume).abs() < 1e-9);
+        let steep = (4.0_f64 / 12.0).atan().cos();
+        let roof: f64 = attic.slopes.iter().map(|slope| slope.area_m2).sum();
+        assert!((roof - l * w / steep).abs() < 1e-9, "plan over the cosine");
+        assert!(attic.walls.is_empty());
+    }
+
+    #[test]
+    fn a_square_hip_roof_is_a_pyramid() {
+        let attic = AtticShape::of(8.0, 8.0, RoofForm::Hip, 0.3, [0.4, 0.4]);
+        assert!(attic.ridge_length_m().abs() < 1e-9);
+        let [low, high] = attic.split(attic.mid_height_m());
+        assert!((low.volume_m3 / high.volume_m3 - 7.0).abs() < 1e-9);
+        // A cone's middle is a quarter of the way up.
+        let quarter = attic.mid_height_m() * 1.25;
+        assert!((high.centroid_m - quarter).abs() < 1e-9);
+        let polygons: Vec<_> = attic.faces().into_iter().map(|(_, face)| face).collect();
+        let factors = view_factors(&polygons).unwrap();
+        for row in factors.row_iter() {
+            assert!((row.sum() - 1.0).abs() < 1e-9);
+        }
+        assert!(
+            (factors[(0, 1)] - factors[(0, 3)]).abs() < 1e-6,
+            "four alike"
+        );
     }
 
     #[test]

@@ -80,6 +80,8 @@ pub struct Plan {
 pub enum RoofForm {
     /// Two slopes that meet at a ridge, a gable wall at each end.
     Gable,
+    /// Four slopes; the ridge is shorter than the house, or a point.
+    Hip,
     /// One slope from a low eave to a high wall.
     OneSlope,
 }
@@ -95,6 +97,8 @@ pub struct Roof {
     pub ridge_azimuth_rad: f64,
     /// Pitch of the slopes from horizontal, rad.
     pub pitch_rad: f64,
+    /// Pitch of the two end slopes of a hip roof, rad; without meaning for other forms.
+    pub hip_pitch_rad: f64,
     /// Covering, inner surface first, outer surface last.
     pub covering: Vec<Layer>,
     /// Share of sunlight that the covering takes up.

@@ -69,7 +69,8 @@ pub(super) fn accepts(field: &Field) -> String {
         Kind::Flag => "true or false, without quotes".to_owned(),
         Kind::Direction => "a compass direction, such as \"south\" or \"200 deg\"".to_owned(),
         Kind::Faces => {
-            "a compass direction, such as \"south\" or \"200 deg\", or \"both\"".to_owned()
+            "a compass direction, such as \"south\" or \"200 deg\", or \"both\" or \"all\""
+                .to_owned()
         }
         Kind::Line => {
             "\"east-west\", \"north-south\" or an angle from north, such as \"80 deg\"".to_owned()

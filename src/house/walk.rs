@@ -38,6 +38,8 @@ pub(super) enum Found {
     Flag(bool),
     /// "both" sides.
     Both,
+    /// "all" sides.
+    All,
     /// Pairs of numbers.
     Pairs(Vec<[f64; 2]>),
     /// Layers: material and thickness in m.
@@ -281,10 +283,13 @@ impl Walker {
                 Ok(Found::Text(text.trim().to_owned()))
             }
             (Kind::Flag, Value::Flag(flag)) => Ok(Found::Flag(*flag)),
-            (Kind::Direction, Value::Text(text)) if plain(text) == "both" => {
+            (Kind::Direction, Value::Text(text))
+                if matches!(plain(text).as_str(), "both" | "all") =>
+            {
                 Err(FaultKind::Clash(Clash::NotBoth))
             }
             (Kind::Faces, Value::Text(text)) if plain(text) == "both" => Ok(Found::Both),
+            (Kind::Faces, Value::Text(text)) if plain(text) == "all" => Ok(Found::All),
             (Kind::Direction | Kind::Faces, Value::Text(text)) => {
                 direction(text).map(Found::Number)
             }

@@ -20,9 +20,6 @@ pub(super) const LIVING: usize = 1;
 /// Crawl space, where there is one.
 pub(super) const CRAWL: usize = 2;
 
-/// Share of the lower layer in the attic's air, for its mean density.
-const LOWER_SHARE: f64 = 0.75;
-
 /// Where one end of a path is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Place {
@@ -57,7 +54,7 @@ pub(super) struct Carrier {
     pub(super) to: Option<usize>,
 }
 
-/// Lower half of a slope or foil facing the attic.
+/// Lower part of a slope, foil or wall facing the attic.
 #[derive(Debug, Clone)]
 pub(super) struct Riser<R> {
     pub(super) surface: usize,
@@ -106,6 +103,8 @@ pub(super) struct Air<R> {
     pub(super) interface_m: f64,
     /// Area of the interface, m².
     pub(super) interface_area_m2: R,
+    /// Share of the lower layer in the attic's air.
+    pub(super) lower_share: f64,
     /// Section of the attic that ventilation passes, m².
     pub(super) attic_section_m2: R,
     pub(super) paths: Vec<Path<R>>,
@@ -306,7 +305,8 @@ impl<R: Real> Air<R> {
         let humidity = inputs[self.humidity];
         let density = |temp_k: R| density_kg_m3(inputs[self.pressure], temp_k, humidity);
         let outside = density(outdoor_k);
-        let mean_k = state[self.lower] * LOWER_SHARE + state[self.upper] * (1.0 - LOWER_SHARE);
+        let mean_k =
+            state[self.lower] * self.lower_share + state[self.upper] * (1.0 - self.lower_share);
         now.densities_kg_m3 = [density(mean_k), outside];
         self.set_drives(state, inputs, outside, &density, now);
         now.solution.solve(&self.paths, &now.drives)?;

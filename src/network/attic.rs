@@ -223,7 +223,7 @@ impl<R: Real> Attic<'_, R> {
         self.convect(face, node, share);
     }
 
-    /// Convection of a slope's inner side with both layers of air.
+    /// Convection of the inner side of a slope or wall with both layers of air.
     fn convect(&mut self, face: &AtticFace, node: usize, share: f64) {
         let lower_area = face.area_m2 * share * face.lower_share;
         let upper_area = face.area_m2 * share - lower_area;
@@ -233,26 +233,17 @@ impl<R: Real> Attic<'_, R> {
             End::Node(self.lower),
             End::Node(self.upper),
         );
-        if face.kind == FaceKind::Slope {
-            let riser = self.builder.risers.len();
-            self.builder.risers.push(Riser {
-                surface: node,
-                area_m2: R::splat(lower_area),
-                plate,
-            });
-            self.builder
-                .link(&surface, &lower, Law::RiseToLower { riser });
-            self.builder
-                .link(&surface, &upper, Law::RiseToUpper { riser });
-        } else {
-            let film = Film::new(plate, face.length_m);
-            let law = Law::Film {
-                area_m2: R::splat(lower_area),
-                film,
-                speed: Speed::Attic,
-            };
-            self.builder.link(&surface, &lower, law);
-        }
+        // A warm gable lifts air as a warm slope does: the profiles are those of an upright plate.
+        let riser = self.builder.risers.len();
+        self.builder.risers.push(Riser {
+            surface: node,
+            area_m2: R::splat(lower_area),
+            plate,
+        });
+        self.builder
+            .link(&surface, &lower, Law::RiseToLower { riser });
+        self.builder
+            .link(&surface, &upper, Law::RiseToUpper { riser });
         let film = Film::new(plate, face.length_m);
         let law = Law::Film {
             area_m2: R::splat(upper_area),

@@ -73,7 +73,7 @@ fn attic_scene(
     let air = vec![(attic.lower, 1.0 - upper), (attic.upper, upper)];
     // Below the ridge: half way across a gable roof, near the high wall of one slope.
     let across = match house.roof.form {
-        crate::house::RoofForm::Gable => 0.5 * house.plan.width_m,
+        crate::house::RoofForm::Gable | crate::house::RoofForm::Hip => 0.5 * house.plan.width_m,
         crate::house::RoofForm::OneSlope => 0.95 * house.plan.width_m,
     };
     let point = [0.5 * house.plan.length_m, across, height];

@@ -55,7 +55,7 @@ impl Shape {
     pub(super) fn of(house: &House) -> Self {
         let attic = house.attic_shape();
         let interface_m = attic.mid_height_m();
-        let [lower, _] = attic.split(interface_m);
+        let [lower, upper] = attic.split(interface_m);
         let faces = attic.faces().into_iter().map(|(surface, polygon)| {
             let area_m2 = polygon.area_m2();
             let (kind, azimuth_rad, tilt_rad, lower_m2, length_m) = match surface {
@@ -111,9 +111,8 @@ impl Shape {
             interface_height_m: interface_m,
             interface_area_m2: attic.section_m2(interface_m),
             lower_volume_m3: lower.volume_m3,
-            // Of a section that narrows evenly from floor to ridge, cut at half its height.
-            lower_centroid_m: height_m * 2.0 / 9.0,
-            upper_centroid_m: height_m * 2.0 / 3.0,
+            lower_centroid_m: lower.centroid_m,
+            upper_centroid_m: upper.centroid_m,
         }
     }
 }

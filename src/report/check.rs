@@ -48,6 +48,7 @@ fn sizes(system: System, house: &House) -> String {
     let area = |m2: f64| show::area(system, m2);
     let form = match house.roof.form {
         RoofForm::Gable => "gable roof",
+        RoofForm::Hip => "hip roof",
         RoofForm::OneSlope => "one-slope roof",
     };
     let slopes: f64 = shape.slopes.iter().map(|slope| slope.area_m2).sum();

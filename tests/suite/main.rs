@@ -9,6 +9,7 @@ mod balance_from_files;
 mod cli;
 mod golden;
 mod house_files;
+mod houses;
 mod integrators;
 mod physics_tables;
 mod published_attics;

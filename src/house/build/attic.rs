@@ -6,6 +6,7 @@ use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
 use crate::house::parts::{Attic, Ceiling};
 use crate::house::walk::{Answer, Found, Leakage};
+use crate::physics::conduction::Layer;
 use crate::units::Dimension;
 
 /// Density of the air in which leaks are measured, kg/m³.
@@ -16,20 +17,7 @@ const R: f64 = 0.176_110_18;
 const CEILING_EXPONENT: f64 = 0.65;
 
 pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape) -> Option<Attic> {
-    let gable_wall = match form.answer("attic.gable_wall") {
-        Some(Answer {
-            found: Found::Layers(layers),
-            ..
-        }) => form.stack(
-            layers
-                .iter()
-                .map(|(name, thickness_m)| (name.as_str(), *thickness_m)),
-        ),
-        _ => form
-            .word("attic.gable_wall")
-            .and_then(|name| catalog::find(GABLE_WALLS, name))
-            .and_then(|row| form.stack(row.layers.iter().copied())),
-    };
+    let gable_wall = gable_wall(form);
     let floor_m2 = shape.floor_area_m2();
     let shell_m2: f64 = shape.slopes.iter().map(|slope| slope.area_m2).sum::<f64>()
         + shape.walls.iter().map(|wall| wall.area_m2).sum::<f64>();
@@ -66,6 +54,38 @@ pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape) -> Option<Attic> {
             leaks,
         ),
     })
+}
+
+/// Layers of the attic's upright walls; a hip roof has none.
+fn gable_wall(form: &mut Form<'_>) -> Option<Vec<Layer>> {
+    let key = "attic.gable_wall";
+    if form.given_word("roof.form") == Some("hip") {
+        if form.is_with(key, "roof.form") {
+            let (choice, value) = ("form", "hip".to_owned());
+            form.clash(key, Clash::NotWith { choice, value });
+        }
+        return Some(Vec::new());
+    }
+    match form.answer(key) {
+        Some(Answer {
+            found: Found::Layers(layers),
+            ..
+        }) => form.stack(
+            layers
+                .iter()
+                .map(|(name, thickness_m)| (name.as_str(), *thickness_m)),
+        ),
+        Some(_) => form
+            .word(key)
+            .and_then(|name| catalog::find(GABLE_WALLS, name))
+            .and_then(|row| form.stack(row.layers.iter().copied())),
+        None => {
+            if form.has_table("attic") {
+                form.missing(key);
+            }
+            None
+        }
+    }
 }
 
 /// A value that was given, or a likely one per area times the area.

@@ -86,7 +86,7 @@ pub(super) fn build(answers: &Answers, design: &str, name: &str) -> (Option<Hous
 /// An attic in which everything fits, so that the rest of a file is checked although its own attic
 /// is not known yet.
 fn stand_in() -> AtticShape {
-    AtticShape::of(1e3, 1e3, RoofForm::Gable, 0.0, 0.8)
+    AtticShape::of(1e3, 1e3, RoofForm::Gable, 0.0, [0.8, 0.8])
 }
 
 /// Whether a fault hangs on the shape of the house.

@@ -6,7 +6,7 @@ use crate::catalog::{self, LOUVRES, Mesh, SCREENS};
 use crate::house::clash::Clash;
 use crate::house::form::Form;
 use crate::house::geometry::AtticShape;
-use crate::house::parts::{Opening, Place};
+use crate::house::parts::{Opening, Place, RoofForm};
 use crate::house::walk::Found;
 use crate::house::written::compass;
 use crate::units::Dimension;
@@ -82,10 +82,12 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
     });
     let discharge = form.number(&key("discharge"))?;
     let sides = sides?;
-    let per_side = count / sides.len().max(1) as f64;
+    // Vents stand evenly along the eaves, so that a longer eave has more of them.
+    let shares = shares(shape, place, &sides);
     let extent_m = upright_m(place, hole, shape);
     let mut parts = Vec::new();
-    for &azimuth_rad in &sides {
+    for (&azimuth_rad, share) in sides.iter().zip(shares) {
+        let per_side = count * share;
         let height_m = height(form, shape, &table, place, azimuth_rad, extent_m);
         let fits = fits(form, shape, &table, place, azimuth_rad, hole, per_side);
         let (Some(height_m), Some(())) = (height_m, fits) else {
@@ -143,8 +145,13 @@ pub(super) fn sides(
 ) -> Option<Vec<f64>> {
     let key = format!("{table}.faces");
     let all = shape.sides_rad(place);
+    if place == Place::Gable && shape.form == RoofForm::Hip {
+        form.clash(&format!("{table}.place"), Clash::NoGable);
+        return None;
+    }
     match (place, form.answer(&key).map(|answer| &answer.found)) {
         (Place::Ridge, _) => Some(vec![0.0]),
+        (_, Some(Found::All)) => Some(all),
         (_, Some(Found::Both)) => Some(all.into_iter().take(2).collect()),
         (_, Some(Found::Number(azimuth_rad))) => {
             let side = nearest_side(&all, *azimuth_rad);
@@ -165,6 +172,19 @@ pub(super) fn sides(
             None
         }
     }
+}
+
+/// Share of a group of vents on each of its sides: by the length of the eaves, else alike.
+fn shares(shape: &AtticShape, place: Place, sides_rad: &[f64]) -> Vec<f64> {
+    let weights: Vec<f64> = sides_rad
+        .iter()
+        .map(|&side| match place {
+            Place::Soffit => shape.eave_length_m(side),
+            _ => 1.0,
+        })
+        .collect();
+    let sum: f64 = weights.iter().sum();
+    weights.into_iter().map(|weight| weight / sum).collect()
 }
 
 /// The side that faces within 50° of a direction; half way between two, the first of them.
@@ -339,7 +359,8 @@ pub(super) fn fits(
     }
     let (length_m, room_m) = match place {
         Place::Gable => (hole.extent_m, shape.ridge_height_m),
-        Place::Soffit | Place::Ridge => (hole.length_m, shape.length_m),
+        Place::Soffit => (hole.length_m, shape.eave_length_m(azimuth_rad)),
+        Place::Ridge => (hole.length_m, shape.ridge_length_m()),
         Place::Slope => return Some(()),
     };
     if length_m > room_m + 1e-9 && form.has_table(&key) {

@@ -6,6 +6,7 @@ use crate::catalog::{self, COVERINGS, Colour, CoveringRow};
 use crate::house::clash::Clash;
 use crate::house::fault::FaultKind;
 use crate::house::form::Form;
+use crate::house::geometry::hip_run_m;
 use crate::house::names::plain;
 use crate::house::parts::{Battens, Roof, RoofForm};
 use crate::physics::conduction::Layer;
@@ -18,6 +19,7 @@ const WOOD_EMITTANCE: f64 = 0.9;
 pub(super) fn roof(form: &mut Form<'_>) -> Option<Roof> {
     let shape = match form.word("roof.form") {
         Some("one-slope") => Some(RoofForm::OneSlope),
+        Some("hip") => Some(RoofForm::Hip),
         Some(_) => Some(RoofForm::Gable),
         None => None,
     };
@@ -26,10 +28,13 @@ pub(super) fn roof(form: &mut Form<'_>) -> Option<Roof> {
     let battens = covering.as_ref().and_then(|(_, row)| battens(form, *row));
     let deck = form.board("roof.deck", "roof.deck_thickness");
     let finish = covering.as_ref().and_then(|(_, row)| finish(form, *row));
+    let pitch_rad = form.number("roof.pitch");
+    let hip_pitch_rad = hip_pitch(form, shape, pitch_rad);
     let roof = Roof {
         form: shape?,
         ridge_azimuth_rad: ridge_azimuth_rad?,
-        pitch_rad: form.number("roof.pitch")?,
+        pitch_rad: pitch_rad?,
+        hip_pitch_rad: hip_pitch_rad?,
         covering: covering.as_ref()?.0.clone(),
         solar_absorptance: finish?[0],
         emittance: finish?[1],
@@ -45,10 +50,38 @@ pub(super) fn roof(form: &mut Form<'_>) -> Option<Roof> {
     Some(roof)
 }
 
+/// The pitch of the end slopes of a hip roof; they must not meet before the ridge.
+fn hip_pitch(form: &mut Form<'_>, shape: Option<RoofForm>, pitch_rad: Option<f64>) -> Option<f64> {
+    let key = "roof.hip_pitch";
+    if shape != Some(RoofForm::Hip) {
+        if shape.is_some() && form.is_with(key, "roof.form") {
+            let value = form.given_word("roof.form").unwrap_or_default().to_owned();
+            let choice = "form";
+            form.clash(key, Clash::NotWith { choice, value });
+        }
+        return pitch_rad;
+    }
+    let hip_rad = form.given(key).or(pitch_rad)?;
+    if let (Some(length_m), Some(width_m), Some(pitch_rad)) = (
+        form.given("house.length"),
+        form.given("house.width"),
+        pitch_rad,
+    ) {
+        let needs_m = 2.0 * hip_run_m(width_m / 2.0 * pitch_rad.tan(), hip_rad);
+        if needs_m > length_m * (1.0 + 1e-6) {
+            let at = if form.is_given(key) { key } else { "roof.form" };
+            form.clash(at, Clash::HipsMeet { needs_m, length_m });
+            return None;
+        }
+    }
+    Some(hip_rad)
+}
+
 /// The ridge's direction; of one slope such that the slope faces a right angle clockwise from it.
 fn ridge(form: &mut Form<'_>, shape: RoofForm) -> Option<f64> {
     let (needed, other, word) = match shape {
         RoofForm::Gable => ("roof.ridge", "roof.faces", "gable"),
+        RoofForm::Hip => ("roof.ridge", "roof.faces", "hip"),
         RoofForm::OneSlope => ("roof.faces", "roof.ridge", "one-slope"),
     };
     if form.is_with(other, "roof.form") {
@@ -65,7 +98,7 @@ fn ridge(form: &mut Form<'_>, shape: RoofForm) -> Option<f64> {
         return None;
     };
     Some(match shape {
-        RoofForm::Gable => direction,
+        RoofForm::Gable | RoofForm::Hip => direction,
         RoofForm::OneSlope => (direction - FRAC_PI_2).rem_euclid(TAU),
     })
 }

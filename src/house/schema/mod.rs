@@ -35,7 +35,7 @@ pub(super) enum Kind {
     Flag,
     /// A compass direction.
     Direction,
-    /// A compass direction, or `"both"`.
+    /// A compass direction, `"both"` long sides, or `"all"`.
     Faces,
     /// A direction of a line: `"east-west"`, `"80 deg"`.
     Line,

@@ -12,14 +12,14 @@ pub(super) const ROOF: Section = Section {
     fields: &[
         field(
             "form",
-            Kind::Words(&["gable", "one-slope"]),
+            Kind::Words(&["gable", "hip", "one-slope"]),
             "form of the roof",
         )
         .required(),
         field(
             "ridge",
             Kind::Line,
-            "direction in which the ridge runs (gable roof)",
+            "direction in which the ridge runs (gable or hip roof)",
         ),
         field(
             "faces",
@@ -34,6 +34,13 @@ pub(super) const ROOF: Section = Section {
             "pitch of the roof: rise for 12 of run, or degrees",
         )
         .required(),
+        quantity(
+            "hip_pitch",
+            D::Slope,
+            0.041_642,
+            1.569_05,
+            "pitch of the end slopes of a hip roof; left out, that of the others",
+        ),
         field(
             "covering",
             Kind::Name(Catalogue::Covering),
@@ -142,9 +149,8 @@ pub(super) const ATTIC: Section = Section {
         field(
             "gable_wall",
             Kind::Layers(Catalogue::GableWall),
-            "what the attic's upright walls are made of",
-        )
-        .required(),
+            "what the attic's upright walls are made of; a hip roof has none",
+        ),
         share(
             "gable_absorptance",
             0.05,

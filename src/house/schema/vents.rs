@@ -56,7 +56,7 @@ pub(super) const OPENING: Section = Section {
         field(
             "faces",
             Kind::Faces,
-            "direction that its side of the house faces, or \"both\"",
+            "direction that its side of the house faces, or \"both\" long sides, or \"all\"",
         ),
         quantity(
             "net_area",
@@ -115,7 +115,7 @@ pub(super) const FAN: Section = Section {
         LOUVRE,
         OPEN_SHARE,
         field("place", PLACES, "what the holes are in"),
-        field("faces", Kind::Faces, "direction that their side of the house faces, or \"both\""),
+        field("faces", Kind::Faces, "direction that their side of the house faces, or \"both\" long sides, or \"all\""),
         quantity("height", D::Length, -0.5, 20.0, "height of the holes' middle above the attic floor").derived(),
         DISCHARGE,
         field("direction", Kind::Words(&["exhaust", "supply"]), "which way they blow"),
