@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
-use crate::run::Outcome;
 use crate::units::show::System;
 
 use super::case::Case;
-use super::chart::{ChartError, DayChart, Frame, TemperatureChart, standalone};
+use super::chart::ChartError;
+use super::drawings::{case_drawings, compare_drawings};
 use super::folder::Folder;
 use super::page::{PageInput, page};
 use super::summary::summary_text;
@@ -31,14 +31,11 @@ pub fn results_folder(
             cases,
         })?,
     );
-    let mut chart = |path: PathBuf, drawing: &str| folder.add(path, standalone(drawing));
-    let outcomes: Vec<&Outcome> = cases.iter().map(|case| &case.outcome).collect();
     if cases.len() > 1 {
-        let designs = TemperatureChart::of_designs(&outcomes);
-        chart("designs.svg".into(), &designs.draw(Frame::Wide, system)?);
+        for (name, drawing) in compare_drawings(system, cases)? {
+            folder.add(name, drawing);
+        }
     }
-    let days = DayChart::of_cases(cases);
-    chart("days.svg".into(), &days.draw(Frame::Wide, system)?);
     let mut names: Vec<String> = Vec::new();
     for case in cases {
         let mut inside = PathBuf::new();
@@ -51,11 +48,9 @@ pub fn results_folder(
             names.push(name);
             folder.add(inside.join("summary.txt"), summary_text(system, case));
         }
-        let temperatures = TemperatureChart::of_run(&case.outcome);
-        folder.add(
-            inside.join("temperatures.svg"),
-            standalone(&temperatures.draw(Frame::Wide, system)?),
-        );
+        for (name, drawing) in case_drawings(system, case)? {
+            folder.add(inside.join(name), drawing);
+        }
         folder.add(inside.join("timeline.csv"), timeline_csv(&case.outcome));
         folder.add(inside.join("nodes.csv"), nodes_csv(&case.outcome));
     }

@@ -147,7 +147,7 @@ fn the_demo_writes_its_folder_and_leaves_no_part_behind() {
         "fans",
         "fans-and-barrier",
         "days.svg",
-        "designs.svg",
+        "hottest-day.svg",
         "house.toml",
         "report.html",
         "results.json",

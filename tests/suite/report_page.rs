@@ -12,6 +12,8 @@ use rafterheat::run::{Outcome, RunOptions, simulate};
 use rafterheat::units::System;
 use rafterheat::weather::Weather;
 
+use crate::golden;
+
 const DAY_S: f64 = 86_400.0;
 
 /// Two days of each design of the demo, run once.
@@ -396,6 +398,17 @@ fn drawings_of_their_own_carry_their_style() {
         assert_well_formed(file);
     }
     assert!(compare_drawings(System::Us, &[]).unwrap().is_empty());
+}
+
+/// The README shows this drawing.
+#[test]
+fn the_readme_shows_the_hottest_day_of_the_demo() {
+    let drawings = compare_drawings(System::Us, cases()).unwrap();
+    let (_, hottest) = drawings
+        .iter()
+        .find(|(name, _)| name == "hottest-day.svg")
+        .unwrap();
+    golden::check("hottest-day.svg", hottest);
 }
 
 #[test]
