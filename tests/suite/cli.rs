@@ -155,17 +155,13 @@ fn the_demo_writes_its_folder_and_leaves_no_part_behind() {
     ] {
         assert!(names.iter().any(|n| n == name), "{name} in {names:?}");
     }
-    for design in ["fans", "as-it-stands"] {
+    for (design, fans) in [("fans", vec!["fan-1.svg"]), ("as-it-stands", Vec::new())] {
         let inside = entries(&folder.join("hot-week").join(design));
-        assert_eq!(
-            inside,
-            [
-                "nodes.csv",
-                "summary.txt",
-                "temperatures.svg",
-                "timeline.csv"
-            ]
-        );
+        let mut expected = vec!["air.svg", "days.svg"];
+        expected.extend(fans);
+        expected.extend(["heat.svg", "nodes.csv", "summary.txt", "temperatures.svg"]);
+        expected.push("timeline.csv");
+        assert_eq!(inside, expected);
     }
     assert_eq!(entries(folder), ["hot-week"]);
 }
