@@ -1,10 +1,14 @@
 //! What a house is, before any run: sizes, vents against the rules, and what looks wrong.
 
-use crate::house::{Barrier, BarrierPlace, Channel, Direction, House, Place, VentArea};
+use crate::house::{Barrier, BarrierPlace, Channel, Direction, FanGroup, House, Place, VentArea};
 
 /// Vent area that the ventilating trade asks for each fan flow, m² for 1 m³/s: 1 ft² for 300 cfm
 /// (Home Ventilating Institute).
 pub const INLET_PER_FLOW_M2_PER_M3_S: f64 = 0.656_2;
+
+/// Exit area of the attic that a whole-house fan asks for each flow, m² for 1 m³/s: 1 ft² for
+/// 500 cfm at top speed (a maker's manual, seen at second hand; 750 cfm is also told).
+pub const EXIT_PER_FLOW_M2_PER_M3_S: f64 = 0.393_7;
 
 /// A house in numbers.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,6 +21,10 @@ pub struct Inspection {
     pub fan_label_m3_s: f64,
     /// Vent area that the trade asks for with such fans, m².
     pub inlet_asked_m2: f64,
+    /// What the labels of whole-house fans say together, m³/s in free air.
+    pub whole_house_m3_s: f64,
+    /// Exit area of the attic that whole-house fans ask for, m².
+    pub exit_asked_m2: f64,
     /// What looks wrong.
     pub warnings: Vec<Warning>,
 }
@@ -35,6 +43,13 @@ pub enum Warning {
     VentsAtOneHeight,
     /// Fans with less inlet area than the trade asks for.
     InletsTooSmall {
+        /// There is, m².
+        there_m2: f64,
+        /// Asked for, m².
+        asked_m2: f64,
+    },
+    /// A whole-house fan with less exit area out of the attic than its makers ask for.
+    ExitsTooSmall {
         /// There is, m².
         there_m2: f64,
         /// Asked for, m².
@@ -66,12 +81,22 @@ const SAME_HEIGHT_M: f64 = 0.3;
 /// Looks at a house.
 pub fn inspect(house: &House) -> Inspection {
     let vents = house.vent_area();
-    let fans = house.fans.iter().map(|group| group.count).sum();
+    let in_attic = |group: &&FanGroup| group.place != Place::Ceiling;
+    let fans = house.fans.iter().filter(in_attic);
+    let fans = fans.map(|group| group.count).sum();
+    let whole_house_m3_s = house.whole_house_flow_m3_s();
+    let exit_asked_m2 = whole_house_m3_s * EXIT_PER_FLOW_M2_PER_M3_S;
     let fan_label_m3_s = house.fan_label_flow_m3_s();
     let inlet_asked_m2 = fan_label_m3_s * INLET_PER_FLOW_M2_PER_M3_S;
     let mut warnings = Vec::new();
     vent_warnings(house, &vents, &mut warnings);
     fan_warnings(house, &vents, inlet_asked_m2, &mut warnings);
+    if exit_asked_m2 > vents.total_m2 {
+        warnings.push(Warning::ExitsTooSmall {
+            there_m2: vents.total_m2,
+            asked_m2: exit_asked_m2,
+        });
+    }
     if house.ceiling.insulation.is_empty() {
         warnings.push(Warning::NoInsulation);
     }
@@ -91,6 +116,8 @@ pub fn inspect(house: &House) -> Inspection {
         fans,
         fan_label_m3_s,
         inlet_asked_m2,
+        whole_house_m3_s,
+        exit_asked_m2,
         warnings,
     }
 }
@@ -114,7 +141,10 @@ fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
 }
 
 fn fan_warnings(house: &House, vents: &VentArea, asked_m2: f64, warnings: &mut Vec<Warning>) {
-    let running = || house.fans.iter().filter(|group| group.count > 0);
+    let running = || {
+        let fans = house.fans.iter();
+        fans.filter(|group| group.count > 0 && group.place != Place::Ceiling)
+    };
     if running().next().is_none() {
         return;
     }

@@ -17,7 +17,9 @@ pub use caution::{Caution, Depressurised};
 pub use comfort::{COMFORT_LIMIT_C, Comfort};
 pub use days::Day;
 pub use heat::Heat;
-pub use inspection::{INLET_PER_FLOW_M2_PER_M3_S, Inspection, Warning, inspect};
+pub use inspection::{
+    EXIT_PER_FLOW_M2_PER_M3_S, INLET_PER_FLOW_M2_PER_M3_S, Inspection, Warning, inspect,
+};
 pub use readings::{PLACES, Peak, Reading, Readings, SensorReading};
 
 use crate::house::House;

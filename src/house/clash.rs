@@ -76,6 +76,10 @@ pub enum Clash {
         /// Directions that there are, rad.
         sides_rad: Vec<f64>,
     },
+    /// A wind turbine that is not on the roof.
+    TurbineBelowRoof,
+    /// The shutter of a whole-house fan, of a fan that is none.
+    NotWholeHouse,
     /// In a gable, of which a hip roof has none.
     NoGable,
     /// The end slopes of a hip roof meet before they reach the ridge.
@@ -187,6 +191,8 @@ impl Clash {
             }
             Self::TooHigh { top, top_m, .. } => format!("the {top} is at {}", both_lengths(*top_m)),
             Self::NoSuchSide { sides_rad, .. } => format!("accepts {}", sides(sides_rad)),
+            Self::TurbineBelowRoof => "accepts `ridge` or `slope`".to_owned(),
+            Self::NotWholeHouse => "only fans with place = \"ceiling\" have one".to_owned(),
             Self::NoGable => "a hip roof has no gables".to_owned(),
             Self::HipsMeet { length_m, .. } => {
                 format!("the house is {} long", both_lengths(*length_m))
@@ -247,6 +253,9 @@ impl Clash {
             Self::NoSuchSide {
                 within: "gable", ..
             } => "gables face along the ridge, the eaves across it",
+            Self::TurbineBelowRoof => {
+                "a turbine is turned by the wind above the roof, and draws there"
+            }
             Self::NoGable => {
                 "its ends are slopes too: put vents in the soffit, at the ridge or in a slope"
             }
@@ -308,6 +317,8 @@ impl fmt::Display for Clash {
             Self::NoSuchSide { within, .. } => {
                 write!(f, "is a direction in which this house has no {within}")
             }
+            Self::TurbineBelowRoof => write!(f, "is no place for a turbine"),
+            Self::NotWholeHouse => write!(f, "is of whole-house fans only"),
             Self::NoGable => write!(f, "cannot be in a gable"),
             Self::HipsMeet { needs_m, .. } => write!(
                 f,

@@ -306,7 +306,7 @@ impl AtticShape {
             }
             Place::Gable => self.walls.iter().map(|wall| wall.azimuth_rad).collect(),
             Place::Slope => self.slopes.iter().map(|slope| slope.azimuth_rad).collect(),
-            Place::Ridge => Vec::new(),
+            Place::Ridge | Place::Ceiling => Vec::new(),
         }
     }
 
@@ -317,6 +317,7 @@ impl AtticShape {
         match place {
             Place::Soffit => self.eave_length_m(azimuth_rad),
             Place::Ridge => self.ridge_length_m(),
+            Place::Ceiling => self.floor_area_m2(),
             Place::Gable => self
                 .walls
                 .iter()
@@ -456,10 +457,20 @@ impl House {
         }
     }
 
-    /// What the labels of all fans say together, m³/s in free air.
+    /// What the labels of all fans between attic and outdoors say together, m³/s in free air.
     pub fn fan_label_flow_m3_s(&self) -> f64 {
+        self.label_flow_m3_s(false)
+    }
+
+    /// What the labels of all whole-house fans say together, m³/s in free air.
+    pub fn whole_house_flow_m3_s(&self) -> f64 {
+        self.label_flow_m3_s(true)
+    }
+
+    fn label_flow_m3_s(&self, in_ceiling: bool) -> f64 {
         self.fans
             .iter()
+            .filter(|group| (group.place == Place::Ceiling) == in_ceiling)
             .map(|group| group.fan.curve.free_air_m3_s() * group.fan.speed * f64::from(group.count))
             .sum()
     }

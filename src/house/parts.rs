@@ -181,6 +181,8 @@ pub enum Place {
     Gable,
     /// In a roof slope.
     Slope,
+    /// In the ceiling between rooms and attic: only of fans.
+    Ceiling,
 }
 
 /// An opening between attic and outdoors.
@@ -200,6 +202,9 @@ pub struct Opening {
     pub extent_m: f64,
     /// Discharge coefficient.
     pub discharge_coefficient: f64,
+    /// Of a wind turbine on its throat, the flow coefficient `C_f = V̇/(A V)` by which wind alone
+    /// draws air through it.
+    pub turbine: Option<f64>,
 }
 
 /// Fans of one kind in holes of one kind.
@@ -229,6 +234,9 @@ pub struct FanGroup {
     pub direction: Direction,
     /// Whether a stopped fan closes its hole.
     pub damper: bool,
+    /// What the closed shutter of a whole-house fan leaks, all of the group: effective leakage
+    /// area at 4 Pa with a discharge coefficient of 1, m².
+    pub shutter_leak_m2: f64,
     /// Index of the control in [`super::House::controls`]; `None` runs always.
     pub control: Option<usize>,
 }

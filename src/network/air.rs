@@ -160,8 +160,8 @@ pub(super) struct AirState<R> {
     /// By the air of each channel that opens into the attic, W/K.
     pub(super) interface_by_channels: Vec<R>,
     attic_speed_m_s: R,
-    /// Of the attic's air and of outdoor air.
-    pub(super) densities_kg_m3: [R; 2],
+    /// Of the attic's air, of outdoor air and of the rooms' air.
+    pub(super) densities_kg_m3: [R; 3],
 }
 
 impl<R: Real> AirState<R> {
@@ -212,7 +212,7 @@ impl<R: Real> AirState<R> {
             interface_by_upper: zero,
             interface_by_channels: vec![zero; air.interface_nodes().len() - 2],
             attic_speed_m_s: zero,
-            densities_kg_m3: [zero; 2],
+            densities_kg_m3: [zero; 3],
         }
     }
 
@@ -307,7 +307,7 @@ impl<R: Real> Air<R> {
         let outside = density(outdoor_k);
         let mean_k =
             state[self.lower] * self.lower_share + state[self.upper] * (1.0 - self.lower_share);
-        now.densities_kg_m3 = [density(mean_k), outside];
+        now.densities_kg_m3 = [density(mean_k), outside, density(state[self.living])];
         self.set_drives(state, inputs, outside, &density, now);
         now.solution.solve(&self.paths, &now.drives)?;
         // Moist air: 1006 + 1860 w J/(kg K), ASHRAE Fundamentals 2017 ch. 1 eq. 30.

@@ -31,6 +31,8 @@ pub(super) enum Input {
     SlopePressure { azimuth_rad: f64, pitch_rad: f64 },
     /// Wind pressure along a ridge, Pa.
     RidgePressure,
+    /// Pressure above a wind turbine, a multiple of the dynamic pressure and negative, Pa.
+    TurbineSuction { per_dynamic: f64 },
     /// Sun on a plane, W/m².
     Sun { tilt_rad: f64, azimuth_rad: f64 },
     /// Sun through a window per m² of glass at a solar heat gain coefficient of 1, W/m².
@@ -370,6 +372,7 @@ impl Exposure {
                         },
                         _,
                     ) => dynamic * slope_pressure_coefficient(from - azimuth_rad, *pitch_rad),
+                    (Input::TurbineSuction { per_dynamic }, _) => -dynamic * per_dynamic,
                     (Input::RidgePressure, _) => dynamic * RIDGE_PRESSURE_COEFFICIENT,
                     (Input::Sun { .. }, Some(plane)) => {
                         sky.on_plane(plane, self.site.ground_albedo).total_w_m2()

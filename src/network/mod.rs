@@ -275,9 +275,9 @@ impl<R: Real> Network<R> {
         &self.now.solution.pressures_pa
     }
 
-    /// Densities of the attic's air (its volume mean) and of outdoor air at the last evaluation,
-    /// kg/m³.
-    pub fn air_densities_kg_m3(&self) -> [R; 2] {
+    /// Densities of the attic's air (its volume mean), of outdoor air and of the rooms' air at the
+    /// last evaluation, kg/m³.
+    pub fn air_densities_kg_m3(&self) -> [R; 3] {
         self.now.densities_kg_m3
     }
 

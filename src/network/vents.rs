@@ -42,10 +42,15 @@ pub(super) fn build<R: Real>(
     };
     for opening in &house.openings {
         let name = plain(&opening.name);
+        let from = match opening.turbine {
+            None => vents.outdoors(opening.place, opening.azimuth_rad),
+            Some(flow_coefficient) => {
+                vents.turbine(flow_coefficient, opening.discharge_coefficient)
+            }
+        };
         vents.opening(
             &name,
-            opening.place,
-            opening.azimuth_rad,
+            from,
             opening.height_m,
             opening.extent_m,
             opening.discharge_coefficient * opening.net_free_area_m2,
@@ -93,7 +98,8 @@ impl<R: Real> Vents<'_, R> {
                 let (azimuth_rad, _) = walls[nearest_wall(self.house, azimuth_rad)];
                 self.builder.input(Input::WallPressure { azimuth_rad })
             }
-            Where::Ridge => self.builder.input(Input::RidgePressure),
+            // Nothing in the ceiling is outdoors; a fan there has its own places.
+            Where::Ridge | Where::Ceiling => self.builder.input(Input::RidgePressure),
             Where::Slope => self.builder.input(Input::SlopePressure {
                 azimuth_rad,
                 pitch_rad,
@@ -102,19 +108,29 @@ impl<R: Real> Vents<'_, R> {
         Place::Outdoors { wind }
     }
 
-    fn opening(
-        &mut self,
-        name: &str,
-        place: Where,
-        azimuth_rad: f64,
-        height_m: f64,
-        extent_m: f64,
-        cd_area_m2: f64,
-    ) {
+    /// Above a wind turbine: `−(C_f/C_d)² ρV²/2`, so that wind alone draws `C_f A V` through the
+    /// throat and still air finds a plain hole.
+    ///
+    /// Both limits of discharge and flow coefficient as AS/NZS 4740 defines them (Revel & Huynh
+    /// 2004, opening seen) joined in one element; derived. `V` is the wind at ridge height.
+    fn turbine(&mut self, flow_coefficient: f64, discharge_coefficient: f64) -> Place {
+        let per_dynamic = (flow_coefficient / discharge_coefficient).powi(2);
+        let wind = self.builder.input(Input::TurbineSuction { per_dynamic });
+        Place::Outdoors { wind }
+    }
+
+    /// In the rooms, right under the ceiling.
+    fn rooms_top(&self) -> Place {
+        Place::Zone {
+            zone: LIVING,
+            height_m: self.heights.attic_floor_m,
+        }
+    }
+
+    fn opening(&mut self, name: &str, from: Place, height_m: f64, extent_m: f64, cd_area_m2: f64) {
         if cd_area_m2 <= 0.0 {
             return;
         }
-        let from = self.outdoors(place, azimuth_rad);
         let parts: &[(f64, &str)] = if extent_m > TALL_M {
             &[(-0.25, "-low"), (0.25, "-high")]
         } else {
@@ -151,11 +167,16 @@ impl<R: Real> Vents<'_, R> {
             }
             let count = f64::from(fans_in_hole * holes);
             let (on, off) = elements(group, hole / f64::from(fans_in_hole), count);
-            let outside = self.outdoors(group.place, group.azimuth_rad);
             let inside = self.attic(group.height_m);
-            let (from, to) = match group.direction {
-                Direction::Exhaust => (inside, outside),
-                Direction::Supply => (outside, inside),
+            let outside = if group.place == Where::Ceiling {
+                self.rooms_top()
+            } else {
+                self.outdoors(group.place, group.azimuth_rad)
+            };
+            // A whole-house fan blows into the attic.
+            let (from, to) = match (group.direction, group.place) {
+                (Direction::Supply, _) | (_, Where::Ceiling) => (outside, inside),
+                (Direction::Exhaust, _) => (inside, outside),
             };
             let plan = PathPlan {
                 name: format!("{name}{suffix}"),
@@ -176,14 +197,8 @@ impl<R: Real> Vents<'_, R> {
         if open > 0 {
             let name = format!("{name}-unused");
             let area = hole * f64::from(open);
-            self.opening(
-                &name,
-                group.place,
-                group.azimuth_rad,
-                group.height_m,
-                0.0,
-                area,
-            );
+            let from = self.outdoors(group.place, group.azimuth_rad);
+            self.opening(&name, from, group.height_m, 0.0, area);
         }
     }
 
@@ -224,13 +239,9 @@ impl<R: Real> Vents<'_, R> {
         if area <= 0.0 {
             return;
         }
-        let height_m = self.heights.attic_floor_m;
         let plan = PathPlan {
             name: "ceiling-leak".to_owned(),
-            from: Place::Zone {
-                zone: LIVING,
-                height_m,
-            },
+            from: self.rooms_top(),
             to: self.attic(0.0),
             channel: None,
             rise_m: 0.0,
@@ -373,7 +384,17 @@ fn elements<R: Real>(group: &FanGroup, cd_area_m2: f64, count: f64) -> (Element<
             count: splat(count),
         },
     };
-    let off = if group.damper {
+    let off = if group.place == Where::Ceiling {
+        // The closed shutter is a crack like the ceiling's others.
+        let share = count / f64::from(group.count.max(1));
+        Element::Crack {
+            flow_at_1_pa_m3_s: splat(flow_at_1_pa_m3_s(
+                group.shutter_leak_m2 * share,
+                LEAK_EXPONENT,
+            )),
+            exponent: LEAK_EXPONENT,
+        }
+    } else if group.damper {
         Element::Shut
     } else {
         // Air that is pushed through a still wheel meets about the loss that the running wheel

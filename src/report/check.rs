@@ -232,6 +232,13 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
             area(*there_m2),
             area(*asked_m2)
         ),
+        Warning::ExitsTooSmall { there_m2, asked_m2 } => format!(
+            "The whole-house fan has {} of vents to blow out through, where makers ask for {} (1 ft² \
+             for 500 cfm): it will press on the attic, move less than its label says, and push attic \
+             air back into the rooms.",
+            area(*there_m2),
+            area(*asked_m2)
+        ),
         Warning::FansWithoutInlets => {
             "the fans have no vent to draw from: what they move comes from leaks and from the \
              rooms."

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::equipment::Fan;
-use crate::house::{Direction, FanGroup, House};
+use crate::house::{Direction, FanGroup, House, Place};
 use crate::network::Network;
 use crate::ode::{Advance, Integrator, Method, OdeError, System};
 use crate::weather::Weather;
@@ -121,7 +121,8 @@ pub(super) fn march(
 struct FanLog {
     run: FanRun,
     fan: Fan,
-    exhaust: bool,
+    /// Index of the air that it draws among the network's densities.
+    drawn_from: usize,
     control: Option<usize>,
     power_w: f64,
     /// Mass flows of its paths.
@@ -153,7 +154,11 @@ impl FanLog {
                 energy_j: 0.0,
             },
             fan: group.fan.clone(),
-            exhaust: group.direction == Direction::Exhaust,
+            drawn_from: match (group.place, group.direction) {
+                (Place::Ceiling, _) => 2,
+                (_, Direction::Exhaust) => 0,
+                (_, Direction::Supply) => 1,
+            },
             control: group.control,
             power_w: group.fan.running_power_w() * count,
             meters,
@@ -167,8 +172,7 @@ impl FanLog {
         let running = self.run.count > 0 && self.control.is_none_or(|control| controls[control]);
         if running {
             let mass_kg: f64 = self.meters.iter().map(|&meter| totals[meter]).sum();
-            let [attic, outdoors] = network.air_densities_kg_m3();
-            self.volume_m3 += mass_kg / if self.exhaust { attic } else { outdoors };
+            self.volume_m3 += mass_kg / network.air_densities_kg_m3()[self.drawn_from];
             self.run.run_s += length_s;
             self.run.energy_j += self.power_w * length_s;
             self.pending_s += length_s;

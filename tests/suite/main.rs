@@ -14,6 +14,7 @@ mod integrators;
 mod physics_tables;
 mod published_attics;
 mod published_barriers;
+mod published_houses;
 mod published_layers;
 mod report_page;
 mod sun_and_sky;

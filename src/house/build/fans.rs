@@ -77,6 +77,21 @@ fn group(
         _ => Direction::Exhaust,
     };
     let (measured, seat, numbers) = (measured?, seat?, numbers?);
+    let shutter_leak_m2 = if seat.place == Place::Ceiling {
+        for other in ["direction", "damper", "holes", "height", "faces"] {
+            let usual = other == "direction" && direction == Direction::Exhaust;
+            if form.is_with(&key(other), &key("place")) && !usual {
+                let (choice, value) = ("place", "ceiling".to_owned());
+                form.clash(&key(other), Clash::NotWith { choice, value });
+            }
+        }
+        form.number(&key("shutter_leak"))? * f64::from(numbers.fans)
+    } else {
+        if form.is_with(&key("shutter_leak"), &key("place")) {
+            form.clash(&key("shutter_leak"), Clash::NotWholeHouse);
+        }
+        0.0
+    };
     let covers = ["screen", "louvre", "open_share"];
     let own_share = covers.iter().any(|cover| form.is_given(&key(cover)));
     let share = match seat.free_share {
@@ -96,6 +111,7 @@ fn group(
         discharge_coefficient: form.number(&key("discharge"))?,
         direction,
         damper: form.flag(&key("damper")).unwrap_or(false),
+        shutter_leak_m2,
         control: control?,
     };
     spread(form, shape, vents, &seat, numbers, measured, &each)
@@ -166,7 +182,10 @@ fn spread(
             let taken_m2 = each.hole_net_area_m2 * f64::from(holes);
             take(form, vents, index, azimuth_rad, taken_m2, table)?;
         } else {
-            let all = here(numbers.holes).max(holes);
+            let all = match seat.place {
+                Place::Ceiling => holes,
+                _ => here(numbers.holes).max(holes),
+            };
             fits(
                 form,
                 shape,
@@ -185,6 +204,7 @@ fn spread(
                     height_m,
                     extent_m: upright_m(seat.place, measured, shape),
                     discharge_coefficient: each.discharge_coefficient,
+                    turbine: None,
                 });
             }
         }

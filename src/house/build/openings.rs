@@ -80,7 +80,14 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
         extent_m: square_m,
         length_m: square_m,
     });
-    let discharge = form.number(&key("discharge"))?;
+    let turbine = turbine(form, &table, place, each_m2)?;
+    let discharge = if turbine.is_some() {
+        let source = "discharge coefficients of ventilators' throats, by judgement";
+        let likely = [0.55, 0.5, 0.6];
+        form.likely(&key("discharge"), likely, Dimension::Fraction, source)
+    } else {
+        form.number(&key("discharge"))?
+    };
     let sides = sides?;
     // Vents stand evenly along the eaves, so that a longer eave has more of them.
     let shares = shares(shape, place, &sides);
@@ -106,6 +113,7 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
             height_m,
             extent_m,
             discharge_coefficient: discharge,
+            turbine,
         });
     }
     Some(Vent {
@@ -116,12 +124,77 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
     })
 }
 
+/// The flow coefficient of a wind turbine; `Some(None)` of a plain hole.
+///
+/// A rated point gives it: `C_f = V̇/(A V)`. More than 1 is more air than the wind itself would
+/// carry through the throat: brochures print such points, and no turbine keeps them.
+#[allow(clippy::option_option)]
+fn turbine(form: &mut Form<'_>, table: &str, place: Place, each_m2: f64) -> Option<Option<f64>> {
+    let key = |key: &str| format!("{table}.{key}");
+    let own = ["flow_coefficient", "rated_flow", "rated_wind"].map(key);
+    if form.given_word(&key("kind")) != Some("turbine") {
+        for other in &own {
+            if !form.is_given(other) {
+                continue;
+            }
+            let (choice, value) = ("kind", "hole".to_owned());
+            form.clash(other, Clash::NotWith { choice, value });
+        }
+        return Some(None);
+    }
+    if !matches!(place, Place::Ridge | Place::Slope) {
+        form.clash(&key("place"), Clash::TurbineBelowRoof);
+        return None;
+    }
+    let [coefficient, flow, wind] = own;
+    if let Some(given) = form.given(&coefficient) {
+        for rated in [&flow, &wind] {
+            if form.is_with(rated, &coefficient) {
+                let other = "flow_coefficient";
+                form.clash(rated, Clash::Beside { other });
+            }
+        }
+        return Some(Some(given));
+    }
+    let judged = [0.3, 0.2, 0.4];
+    let rated = match (form.given(&flow), form.given(&wind)) {
+        (Some(flow_m3_s), Some(wind_m_s)) => Some(flow_m3_s / (each_m2 * wind_m_s)),
+        (None, None) => None,
+        (Some(_), None) => {
+            form.missing(&wind);
+            return None;
+        }
+        (None, Some(_)) => {
+            form.missing(&flow);
+            return None;
+        }
+    };
+    match rated {
+        Some(rated) if rated <= 1.0 => Some(Some(rated)),
+        Some(rated) => {
+            let source = format!(
+                "the rated point would be {rated:.1} times what the wind itself carries through the \
+                 throat, as brochures print it and no turbine does: set aside for a coefficient by \
+                 judgement"
+            );
+            let value = form.assume(&coefficient, judged, Dimension::Fraction, &source);
+            Some(Some(value))
+        }
+        None => {
+            let source = "flow coefficients of turbines without a test sheet, by judgement";
+            let value = form.assume(&coefficient, judged, Dimension::Fraction, source);
+            Some(Some(value))
+        }
+    }
+}
+
 pub(super) fn place(word: &str) -> Option<Place> {
     Some(match word {
         "soffit" => Place::Soffit,
         "ridge" => Place::Ridge,
         "gable" => Place::Gable,
         "slope" => Place::Slope,
+        "ceiling" => Place::Ceiling,
         _ => return None,
     })
 }
@@ -133,6 +206,7 @@ fn within(place: Place) -> &'static str {
         Place::Ridge => "ridge",
         Place::Gable => "gable",
         Place::Slope => "slope",
+        Place::Ceiling => "ceiling",
     }
 }
 
@@ -150,7 +224,7 @@ pub(super) fn sides(
         return None;
     }
     match (place, form.answer(&key).map(|answer| &answer.found)) {
-        (Place::Ridge, _) => Some(vec![0.0]),
+        (Place::Ridge | Place::Ceiling, _) => Some(vec![0.0]),
         (_, Some(Found::All)) => Some(all),
         (_, Some(Found::Both)) => Some(all.into_iter().take(2).collect()),
         (_, Some(Found::Number(azimuth_rad))) => {
@@ -281,7 +355,7 @@ pub(super) fn free_share(form: &mut Form<'_>, table: &str) -> f64 {
 /// Height from lower to upper edge as it stands in the house, m.
 pub(super) fn upright_m(place: Place, hole: Hole, shape: &AtticShape) -> f64 {
     match place {
-        Place::Soffit | Place::Ridge => 0.0,
+        Place::Soffit | Place::Ridge | Place::Ceiling => 0.0,
         Place::Gable => hole.extent_m,
         Place::Slope => {
             hole.extent_m
@@ -305,6 +379,7 @@ pub(super) fn height(
     let key = format!("{table}.height");
     let ridge_m = shape.ridge_height_m;
     let height_m = match (form.given(&key), place) {
+        (_, Place::Ceiling) => 0.0,
         (Some(height_m), _) => height_m,
         (None, Place::Soffit) => shape.eave_height_m(azimuth_rad),
         (None, Place::Ridge) => ridge_m,
@@ -361,7 +436,7 @@ pub(super) fn fits(
         Place::Gable => (hole.extent_m, shape.ridge_height_m),
         Place::Soffit => (hole.length_m, shape.eave_length_m(azimuth_rad)),
         Place::Ridge => (hole.length_m, shape.ridge_length_m()),
-        Place::Slope => return Some(()),
+        Place::Slope | Place::Ceiling => return Some(()),
     };
     if length_m > room_m + 1e-9 && form.has_table(&key) {
         form.clash(

@@ -6,6 +6,7 @@ use crate::units::Dimension as D;
 use super::{COMMON, Field, Kind, Section, field, quantity, share};
 
 const PLACES: Kind = Kind::Words(&["soffit", "ridge", "gable", "slope"]);
+const FAN_PLACES: Kind = Kind::Words(&["soffit", "ridge", "gable", "slope", "ceiling"]);
 const HOLE_FIELDS: &[Field] = &[
     field(
         "shape",
@@ -85,6 +86,32 @@ pub(super) const OPENING: Section = Section {
         )
         .derived(),
         DISCHARGE,
+        field(
+            "kind",
+            Kind::Words(&["hole", "turbine"]),
+            "a plain hole, or a wind turbine whose throat it is; left out, a hole",
+        ),
+        share(
+            "flow_coefficient",
+            0.0,
+            1.0,
+            "of a turbine: flow over throat area and wind speed, in free air",
+        )
+        .derived(),
+        quantity(
+            "rated_flow",
+            D::AirFlow,
+            1e-4,
+            10.0,
+            "of a turbine: flow of one at `rated_wind`, from its test sheet",
+        ),
+        quantity(
+            "rated_wind",
+            D::Speed,
+            0.5,
+            30.0,
+            "of a turbine: wind speed that `rated_flow` belongs to",
+        ),
     ],
 };
 
@@ -114,11 +141,13 @@ pub(super) const FAN: Section = Section {
         SCREEN,
         LOUVRE,
         OPEN_SHARE,
-        field("place", PLACES, "what the holes are in"),
+        field("place", FAN_PLACES, "what the holes are in; \"ceiling\" is a whole-house fan, from the rooms into the attic"),
         field("faces", Kind::Faces, "direction that their side of the house faces, or \"both\" long sides, or \"all\""),
         quantity("height", D::Length, -0.5, 20.0, "height of the holes' middle above the attic floor").derived(),
         DISCHARGE,
         field("direction", Kind::Words(&["exhaust", "supply"]), "which way they blow"),
+        quantity("shutter_leak", D::LeakageArea, 0.0, 0.5, "what the closed shutter of one whole-house fan leaks")
+            .guess([60e-4, 10e-4, 250e-4], "gaps of a closed louvre shutter without a cover, by judgement; common practice, no source"),
         field("damper", Kind::Flag, "whether a stopped fan closes its hole"),
         field("control", Kind::Text, "which of [controls] switches them; left out, they run always"),
     ],

@@ -136,6 +136,7 @@ fn place(
         Place::Slope => Spot::Slope(is_right(azimuth)),
         Place::Gable if faces_end(azimuth) => Spot::Gable(is_right_end(azimuth)),
         Place::Gable => Spot::HighWall,
+        Place::Ceiling => Spot::Ceiling,
     };
     let wall = |azimuth: f64| {
         if faces_end(azimuth) {

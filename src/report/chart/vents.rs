@@ -91,6 +91,7 @@ pub(super) fn place_words(place: Place) -> &'static str {
         Place::Ridge => "ridge vent",
         Place::Gable => "gable vents",
         Place::Slope => "roof vents",
+        Place::Ceiling => "ceiling",
     }
 }
 

@@ -1,0 +1,77 @@
+//! Special equipment of houses against published studies and rules.
+
+use std::path::Path;
+
+use rafterheat::assess::{EXIT_PER_FLOW_M2_PER_M3_S, Warning, inspect};
+use rafterheat::house::HouseFile;
+use rafterheat::run::{Outcome, RunOptions, simulate};
+use rafterheat::weather::Weather;
+
+use crate::houses::{PLAIN, house};
+
+fn mean(column: &[f64]) -> f64 {
+    column.iter().sum::<f64>() / column.len() as f64
+}
+
+/// Dale & Ackerman 1990 (ASHRAE Transactions, abstract seen): a wind turbine brought the attic of a
+/// test house from 5.3 to 6.1 air changes an hour on average over all winds, by 5 to 50 % depending
+/// on their direction, and cooled its air by less than 1 °F (0.6 K).
+#[test]
+fn published_a_wind_turbine_adds_a_little_air_and_cools_hardly() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let file = HouseFile::read(&root.join("tests/houses/alberta-turbine.toml")).unwrap();
+    let sample = "weather-samples/greensboro-typical-summer.tmy3.csv";
+    let weather = Weather::read(&root.join(sample), None).unwrap();
+    let run = |design: &str| -> Outcome {
+        let house = file.find(design).unwrap();
+        simulate(house, &weather, 240..480, &RunOptions::default()).unwrap()
+    };
+    let (without, with) = (run("without"), run("with"));
+    let gain = mean(&with.trace.attic_ach) / mean(&without.trace.attic_ach) - 1.0;
+    let cooler = mean(&without.trace.attic_air_k) - mean(&with.trace.attic_air_k);
+    eprintln!(
+        "air change {:.2} to {:.2} an hour ({:+.1} %), {cooler:.2} K cooler",
+        mean(&without.trace.attic_ach),
+        mean(&with.trace.attic_ach),
+        gain * 100.0
+    );
+    assert!((0.05..=0.5).contains(&gain), "{:+.1} %", gain * 100.0);
+    assert!((0.0..0.6).contains(&cooler), "{cooler} K");
+}
+
+/// Exit area of a whole-house fan: 1 ft² for 500 cfm at top speed (a maker's manual, at second
+/// hand). A fan of 4500 cfm asks for 9 ft².
+#[test]
+fn published_exit_area_of_a_whole_house_fan() {
+    let fan = r#"
+[fans.whole]
+place = "ceiling"
+flow = "4500 cfm"
+hole = { shape = "rectangle", width = "30 in", height = "30 in" }
+shutter_leak = "10 in2"
+"#;
+    let base = format!("{PLAIN}{fan}");
+    let small = inspect(&house(&base, &[]));
+    let ft2 = 0.3048_f64.powi(2);
+    assert!(
+        (small.exit_asked_m2 / ft2 - 9.0).abs() < 0.002,
+        "{}",
+        small.exit_asked_m2 / ft2
+    );
+    assert!((EXIT_PER_FLOW_M2_PER_M3_S - ft2 / (500.0 * 0.3048_f64.powi(3) / 60.0)).abs() < 1e-4);
+    let warned = |warnings: &[Warning]| {
+        warnings
+            .iter()
+            .any(|warning| matches!(warning, Warning::ExitsTooSmall { .. }))
+    };
+    assert!(warned(&small.warnings), "0.4 m² are less than 0.836 m²");
+    assert!(
+        small.fans == 0 && small.fan_label_m3_s == 0.0,
+        "no attic fan"
+    );
+    let large = inspect(&house(
+        &base,
+        &[("net_area = \"0.2 m2\"", "net_area = \"0.7 m2\"")],
+    ));
+    assert!(!warned(&large.warnings));
+}
