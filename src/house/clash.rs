@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::rooms_log::LogFault;
 use super::written::{both_areas, both_lengths, both_temperatures, compass, listed};
 
 /// Answers that do not fit together.
@@ -76,6 +77,8 @@ pub enum Clash {
         /// Directions that there are, rad.
         sides_rad: Vec<f64>,
     },
+    /// A log of the rooms' temperature that cannot be used.
+    RoomsLog(LogFault),
     /// A wind turbine that is not on the roof.
     TurbineBelowRoof,
     /// The shutter of a whole-house fan, of a fan that is none.
@@ -191,6 +194,7 @@ impl Clash {
             }
             Self::TooHigh { top, top_m, .. } => format!("the {top} is at {}", both_lengths(*top_m)),
             Self::NoSuchSide { sides_rad, .. } => format!("accepts {}", sides(sides_rad)),
+            Self::RoomsLog(fault) => fault.to_string(),
             Self::TurbineBelowRoof => "accepts `ridge` or `slope`".to_owned(),
             Self::NotWholeHouse => "only fans with place = \"ceiling\" have one".to_owned(),
             Self::NoGable => "a hip roof has no gables".to_owned(),
@@ -253,6 +257,18 @@ impl Clash {
             Self::NoSuchSide {
                 within: "gable", ..
             } => "gables face along the ridge, the eaves across it",
+            Self::RoomsLog(LogFault::NoColumn { known }) => {
+                return Some(format!(
+                    "`rooms_column` names one of its columns: {}",
+                    known.join(", ")
+                ));
+            }
+            Self::RoomsLog(LogFault::NoUnit { .. }) => {
+                "let it end in its unit, such as hall_c or hall_f"
+            }
+            Self::RoomsLog(_) => {
+                "the first column is the time, like 2017-07-01 14:00, standard time; another is the temperature, like hall_f"
+            }
             Self::TurbineBelowRoof => {
                 "a turbine is turned by the wind above the roof, and draws there"
             }
@@ -317,6 +333,7 @@ impl fmt::Display for Clash {
             Self::NoSuchSide { within, .. } => {
                 write!(f, "is a direction in which this house has no {within}")
             }
+            Self::RoomsLog(_) => write!(f, "names a log that cannot be used"),
             Self::TurbineBelowRoof => write!(f, "is no place for a turbine"),
             Self::NotWholeHouse => write!(f, "is of whole-house fans only"),
             Self::NoGable => write!(f, "cannot be in a gable"),
@@ -367,6 +384,20 @@ impl fmt::Display for Clash {
             Self::DeepChannel { gap_m, .. } => {
                 write!(f, "is too deep for this attic: {}", both_lengths(*gap_m))
             }
+        }
+    }
+}
+
+impl fmt::Display for LogFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable { reason } => write!(f, "cannot be read: {reason}"),
+            Self::NoTable => write!(f, "it is no table"),
+            Self::NoColumn { .. } => write!(f, "which column is the rooms' temperature?"),
+            Self::NoUnit { column } => write!(f, "the unit of the column {column:?} is not known"),
+            Self::BadLine { line } => write!(f, "line {line} has no time or no temperature"),
+            Self::NotLater { line } => write!(f, "line {line} is not later than the line before"),
+            Self::TooShort => write!(f, "it has fewer than two readings"),
         }
     }
 }

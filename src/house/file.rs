@@ -208,13 +208,14 @@ impl Source {
             Some(Value::Text(text)) if !text.trim().is_empty() => Some(text.trim().to_owned()),
             _ => None,
         };
+        let folder = self.path.parent().unwrap_or_else(|| Path::new(""));
         let name = text_of("name").unwrap_or_else(|| NAMELESS.to_owned());
         let base_name = text_of("design").unwrap_or_else(|| AS_IT_STANDS.to_owned());
         let set = |mut entries: Vec<Entry>| {
             document::overlay(&mut entries, &self.settings, SETTINGS);
             entries
         };
-        let (base, of_base) = one(&set(self.base.clone()), &base_name, &name, whole);
+        let (base, of_base) = one(&set(self.base.clone()), &base_name, &name, whole, folder);
         // What is read into a broken line is not worth telling.
         let line = |spot: &Spot| {
             let text = self.texts.get(spot.text).map_or("", |text| &text.text);
@@ -244,7 +245,7 @@ impl Source {
             let mut loops = Vec::new();
             let mut layer = 1;
             self.lay(design, &mut entries, &mut seen, &mut layer, &mut loops);
-            let (house, found) = one(&set(entries), &design.name, &name, whole);
+            let (house, found) = one(&set(entries), &design.name, &name, whole, folder);
             for trouble in loops.iter().chain(&found).filter(|trouble| {
                 !troubles.contains(trouble) && !broken.contains(&line(&trouble.spot))
             }) {
@@ -356,13 +357,19 @@ impl Source {
 }
 
 /// One house: walked and, if every answer is sound by itself, built.
-fn one(entries: &[Entry], design: &str, name: &str, whole: bool) -> (Option<House>, Vec<Trouble>) {
+fn one(
+    entries: &[Entry],
+    design: &str,
+    name: &str,
+    whole: bool,
+    folder: &Path,
+) -> (Option<House>, Vec<Trouble>) {
     let answers = walk(entries, whole);
     let mut troubles = answers.troubles.clone();
     if !whole {
         return (None, troubles);
     }
-    let (house, clashes) = build(&answers, design, name);
+    let (house, clashes) = build(&answers, design, name, folder);
     for clash in clashes {
         if !troubles.contains(&clash) {
             troubles.push(clash);

@@ -9,6 +9,7 @@ mod form;
 mod geometry;
 mod names;
 mod parts;
+mod rooms_log;
 mod schema;
 mod values;
 mod walk;
@@ -20,9 +21,10 @@ pub use file::HouseFile;
 pub use geometry::{AtticPart, AtticShape, AtticSurface, AtticWall, Slope, VentArea};
 pub use parts::{
     Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction,
-    FanGroup, Floor, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm, Sensor,
-    SensorZone, Site, Soil, Terrain, Window,
+    FanGroup, Floor, GivenRooms, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm,
+    Sensor, SensorZone, Site, Soil, Terrain, Window,
 };
+pub use rooms_log::{LogFault, RoomsLog};
 
 /// A house file to start from, every key explained.
 pub const STARTER: &str = include_str!("starter.toml");

@@ -1,5 +1,6 @@
 //! The parts of a house as the engine needs them: SI, complete, consistent with one another.
 
+use super::rooms_log::RoomsLog;
 use crate::catalog::{self, TerrainRow};
 use crate::equipment::{Control, Fan};
 use crate::physics::conduction::Layer;
@@ -296,9 +297,24 @@ pub enum Channel {
     EaveToAttic,
 }
 
+/// Temperature of rooms that are not worked out.
+#[derive(Debug, Clone, PartialEq)]
+pub enum GivenRooms {
+    /// Always the same.
+    Constant {
+        /// Temperature, K.
+        temp_k: f64,
+    },
+    /// As logged.
+    Logged(RoomsLog),
+}
+
 /// Rooms below the attic.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Living {
+    /// Temperature of the rooms where it is given: then of all below only the leakage and the
+    /// airing matter, and the rest is empty.
+    pub given: Option<GivenRooms>,
     /// Outer walls without windows, room side first.
     pub wall: Vec<Layer>,
     /// Share of sunlight that the walls take up.
@@ -373,6 +389,8 @@ pub struct Plant {
 /// Lowest floor.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Floor {
+    /// Of rooms whose temperature is given.
+    LeftOut,
     /// Slab on the ground.
     Slab {
         /// Slab and covering, room side first.

@@ -422,6 +422,11 @@ impl Walker {
 
     fn missing(&mut self) {
         let mut missing = Vec::new();
+        let rooms = self.out.by_key.get("house.rooms");
+        let is_given = rooms.is_some_and(|answer| answer.found == Found::Word("given"));
+        // Of given rooms neither wall nor floor is asked for.
+        let is_left_out =
+            |key: &str| is_given && (key == "house.wall" || key.starts_with("house.floor"));
         for section in schema::SECTIONS.iter().chain([&schema::ROOT]) {
             for path in self.present(section) {
                 let spot = self.out.tables.get(&path).cloned().unwrap_or_default();
@@ -433,7 +438,7 @@ impl Walker {
                     let key = join(&path, field.key);
                     let faulty = self.is_meant(&path, field.key)
                         || self.out.troubles.iter().any(|trouble| trouble.key == key);
-                    if !self.out.by_key.contains_key(&key) && !faulty {
+                    if !self.out.by_key.contains_key(&key) && !faulty && !is_left_out(&key) {
                         let kind = FaultKind::Missing {
                             help: field.help,
                             accepts: accepts(field),
@@ -456,7 +461,8 @@ impl Walker {
             let orphan = parent.is_some_and(|parent| !self.out.tables.contains_key(parent));
             let (above, last) = section.path.rsplit_once('.').unwrap_or(("", section.path));
             let meant = self.is_meant(above, last);
-            if section.required && !there && !wrong && !orphan && !meant {
+            let is_left_out = is_left_out(section.path);
+            if section.required && !there && !wrong && !orphan && !meant && !is_left_out {
                 missing.push(Trouble {
                     spot: Spot::default(),
                     key: section.path.to_owned(),

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::house::{Site, Terrain};
+use crate::house::{GivenRooms, Site, Terrain};
 use crate::ode::Real;
 use crate::physics::radiation::{emissive_power_w_m2, outward_view};
 use crate::sun::{Horizontal, Plane, Sky, SkyModel, physical_incidence_modifier};
@@ -41,6 +41,8 @@ pub(super) enum Input {
     Longwave { tilt_rad: f64 },
     /// Temperature below the soil that is modelled, K.
     Ground,
+    /// Temperature of rooms that are given, K.
+    Rooms,
     /// Always 1.
     One,
 }
@@ -250,6 +252,7 @@ pub(super) struct Exposure {
     site: Site,
     roof_height_m: f64,
     ground_swing_share: f64,
+    rooms: Option<GivenRooms>,
 }
 
 impl Exposure {
@@ -258,6 +261,7 @@ impl Exposure {
         site: &Site,
         roof_height_m: f64,
         ground_swing_share: f64,
+        rooms: Option<&GivenRooms>,
     ) -> Self {
         let planes = inputs
             .iter()
@@ -276,6 +280,7 @@ impl Exposure {
             site: site.clone(),
             roof_height_m,
             ground_swing_share,
+            rooms: rooms.cloned(),
         }
     }
 
@@ -309,6 +314,11 @@ impl Exposure {
                         now,
                         wind_factor,
                         ground.mean_k + ground.swing_k * turn.cos(),
+                        match &self.rooms {
+                            Some(GivenRooms::Constant { temp_k }) => *temp_k,
+                            Some(GivenRooms::Logged(log)) => log.temp_k(start, now.time_s),
+                            None => f64::NAN,
+                        },
                     )
                 })
                 .collect();
@@ -333,7 +343,7 @@ impl Exposure {
     }
 
     /// Inputs at an instant.
-    fn at(&self, now: &Conditions, wind_factor: f64, ground_k: f64) -> Vec<f64> {
+    fn at(&self, now: &Conditions, wind_factor: f64, ground_k: f64, rooms_k: f64) -> Vec<f64> {
         let wind = now.wind_speed_m_s * wind_factor;
         let density = crate::physics::airflow::density_kg_m3(
             now.pressure_pa,
@@ -388,6 +398,7 @@ impl Exposure {
                             + (view.air + view.ground) * emissive_power_w_m2(now.dry_bulb_k)
                     }
                     (Input::Ground, _) => ground_k,
+                    (Input::Rooms, _) => rooms_k,
                     _ => 1.0,
                 });
         values.collect()

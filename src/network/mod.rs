@@ -179,6 +179,7 @@ impl<R: Real> Network<R> {
             &house.site,
             heights.ridge_m,
             rooms.ground_swing_share,
+            house.living.given.as_ref(),
         );
         let mut pattern = Vec::new();
         let mut slots = Vec::new();

@@ -50,6 +50,9 @@ pub(super) fn build<R: Real>(
     let living = &house.living;
     let plan = &house.plan;
     let floor_m2 = plan.length_m * plan.width_m;
+    if living.given.is_some() {
+        return Ok(given(floor_m2, plan.width_m, attic, builder));
+    }
     let height_m = f64::from(plan.storeys) * plan.storey_height_m;
     // Air at 27 °C and sea level, 1.177 kg/m³ · 1006 J/(kg K).
     let air = builder.node("living_air", floor_m2 * height_m * 1184.0, 0.0);
@@ -80,6 +83,44 @@ pub(super) fn build<R: Real>(
         furniture,
         ground_swing_share,
     })
+}
+
+/// Heat capacity and coupling by which given rooms are held at their temperature, for each m² of
+/// floor: they follow within 30 s, and the heat of a ceiling moves them by hundredths of a kelvin.
+const HELD_J_M2K: f64 = 60_000.0;
+const HELD_W_M2K: f64 = 2000.0;
+
+/// Rooms whose temperature is given: one node, held at it, in place of all that is in them. What
+/// the rest of the house must bring or take for that is a flow like others, so that the books
+/// close.
+fn given<R: Real>(
+    floor_m2: f64,
+    width_m: f64,
+    attic: &AtticNodes,
+    builder: &mut Builder<R>,
+) -> RoomNodes {
+    let air = builder.node("living_air", floor_m2 * HELD_J_M2K, 0.0);
+    let temp = builder.input(Input::Rooms);
+    let law = Law::ToBoundary {
+        w_k: R::splat(floor_m2 * HELD_W_M2K),
+        temp,
+    };
+    builder.link(&End::Node(air), &End::Outside("given_rooms"), law);
+    let mut rooms = Rooms {
+        air,
+        furniture: air,
+        floor_m2,
+        builder,
+    };
+    for &(underside, area) in &attic.undersides {
+        rooms.surface(underside, area, PI, width_m, true);
+    }
+    RoomNodes {
+        living: air,
+        crawl: None,
+        furniture: air,
+        ground_swing_share: 0.0,
+    }
 }
 
 struct Rooms<'a, R> {
@@ -177,6 +218,8 @@ impl<R: Real> Rooms<'_, R> {
         let perimeter_m = 2.0 * (plan.length_m + plan.width_m);
         let resistance = |layers: &[Layer]| layers.iter().map(Layer::resistance_m2k_w).sum::<f64>();
         match &house.living.floor {
+            // Never of rooms that are worked out.
+            Floor::LeftOut => Ok((self.furniture, None, 0.0)),
             Floor::Slab {
                 layers,
                 wall_thickness_m,

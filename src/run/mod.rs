@@ -7,7 +7,9 @@ mod warm_up;
 
 use std::ops::Range;
 
-use crate::house::House;
+use jiff::civil::DateTime;
+
+use crate::house::{GivenRooms, House};
 use crate::network::{AssemblyError, Network};
 use crate::ode::{Method, OdeError, Reference, Rosenbrock};
 use crate::weather::Weather;
@@ -76,6 +78,14 @@ pub enum RunError {
     /// A balance does not close.
     #[error(transparent)]
     Unbalanced(#[from] Imbalance),
+    /// The log of the rooms' temperature does not reach over the period.
+    #[error("the log of the rooms' temperature does not reach from {start} to {end}")]
+    RoomsNotLogged {
+        /// Start of the period.
+        start: DateTime,
+        /// Its end.
+        end: DateTime,
+    },
     /// The period has no weather.
     #[error("the period is empty")]
     EmptyPeriod,
@@ -88,6 +98,9 @@ pub enum RunError {
         intervals: usize,
     },
 }
+
+/// Time by which a log may begin after a period's start or end before its end, s.
+const LOG_SLACK_S: f64 = 3600.0;
 
 /// Runs a house through a period of weather, given as intervals of it.
 ///
@@ -106,6 +119,15 @@ pub fn simulate(
     if period.end > intervals {
         let end = period.end;
         return Err(RunError::PastWeather { end, intervals });
+    }
+    if let Some(GivenRooms::Logged(log)) = &house.living.given {
+        let start = weather.interval_start(period.start);
+        let end = weather.interval_start(period.end);
+        let [first_s, last_s] = log.span_s(start);
+        let length_s = end.duration_since(start).as_secs_f64();
+        if first_s > LOG_SLACK_S || last_s < length_s - LOG_SLACK_S {
+            return Err(RunError::RoomsNotLogged { start, end });
+        }
     }
     let mut network = Network::assemble(house)?;
     let mut method = method(&network, options.integrator);

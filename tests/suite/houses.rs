@@ -4,7 +4,7 @@ use std::path::Path;
 
 use rafterheat::assess::inspect;
 use rafterheat::house::{House, HouseError, HouseFile};
-use rafterheat::run::{Outcome, RunOptions, simulate};
+use rafterheat::run::{Outcome, RunError, RunOptions, simulate};
 use rafterheat::weather::{MadeWeek, Weather};
 
 /// A slab house with a vented attic whose gables are made of what the roof is made of.
@@ -350,4 +350,102 @@ fn a_whole_house_fan_cools_the_rooms_through_open_windows_and_presses_on_the_att
     );
     let small = inspect(&fan);
     assert!((small.exit_asked_m2 - 1.5 * 0.3937).abs() < 1e-3);
+}
+
+/// The plain house without its rooms, their temperature in a log beside it.
+fn attic_only(folder: &Path, log: &str) -> Result<House, HouseError> {
+    std::fs::write(folder.join("hall.csv"), log).unwrap();
+    let rooms = "rooms = \"given\"\nrooms_log = \"hall.csv\"";
+    let start = PLAIN.find("wall = \"wood-siding-frame\"").unwrap();
+    let end = PLAIN.find("[roof]").unwrap();
+    let text = format!("{}{rooms}\n{}", &PLAIN[..start], &PLAIN[end..]);
+    HouseFile::from_text(&text, folder.join("house.toml")).map(|file| file.base)
+}
+
+#[test]
+fn the_attic_alone_with_the_logged_rooms_is_the_attic_of_the_whole_house() {
+    let weather = weather();
+    let options = RunOptions::default();
+    let whole = simulate(&house(PLAIN, &[]), &weather, 144..288, &options).unwrap();
+    let mut log = "time,hall_c\n".to_owned();
+    for (index, &temp_k) in whole.trace.living_air_k.iter().enumerate().step_by(12) {
+        let hour = 144 + (index / 12) as i64;
+        let time = weather.interval_start(0) + jiff::SignedDuration::from_hours(hour);
+        log.push_str(&format!("{time},{:.2}\n", temp_k - 273.15));
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let alone = attic_only(folder.path(), &log).unwrap();
+    assert!(alone.living.wall.is_empty());
+    let alone = simulate(&alone, &weather, 192..288, &options).unwrap();
+    let after = whole
+        .trace
+        .times_s
+        .iter()
+        .position(|t| *t >= 48.0 * 3600.0)
+        .unwrap();
+    let attic = apart(&whole.trace.attic_air_k[after..], &alone.trace.attic_air_k);
+    let deck = apart(
+        &whole.trace.deck_underside_k[after..],
+        &alone.trace.deck_underside_k,
+    );
+    let rooms = apart(
+        &whole.trace.living_air_k[after..],
+        &alone.trace.living_air_k,
+    );
+    eprintln!("attic {attic} K, deck {deck} K, rooms {rooms} K");
+    assert!(
+        attic <= 0.05 && deck <= 0.05,
+        "attic {attic} K, deck {deck} K"
+    );
+    assert!(
+        alone.nodes.len() < whole.nodes.len() - 10,
+        "the rooms are left out"
+    );
+    let early = simulate(
+        &attic_only(folder.path(), &log).unwrap(),
+        &weather,
+        0..48,
+        &options,
+    );
+    assert!(matches!(early, Err(RunError::RoomsNotLogged { .. })));
+}
+
+#[test]
+fn rooms_that_always_have_one_temperature_stay_at_it() {
+    let rooms = (
+        "wall = \"wood-siding-frame\"",
+        "rooms = \"given\"\nrooms_temperature = \"24 C\"",
+    );
+    let held = run(&house(PLAIN, &[rooms]), &weather());
+    let off = apart(
+        &held.trace.living_air_k,
+        &vec![297.15; held.trace.living_air_k.len()],
+    );
+    assert!(off < 0.02, "{off} K");
+}
+
+#[test]
+fn a_log_that_cannot_be_used_is_refused_with_its_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = |log: &str| attic_only(folder.path(), log).unwrap_err().to_string();
+    let text = told("time,hall_c\n2020-07-01 00:00,20\nlater,21\n");
+    assert!(
+        text.contains("line 3 has no time or no temperature"),
+        "{text}"
+    );
+    let text = told("time,hall\n2020-07-01 00:00,20\n");
+    assert!(text.contains("hall_c or hall_f"), "{text}");
+    let none = refused(
+        PLAIN,
+        &[("wall = \"wood-siding-frame\"", "rooms = \"given\"")],
+    );
+    assert!(none.contains("rooms_temperature` or `rooms_log"), "{none}");
+    let missing = refused(
+        PLAIN,
+        &[(
+            "wall = \"wood-siding-frame\"",
+            "rooms = \"given\"\nrooms_log = \"no.csv\"",
+        )],
+    );
+    assert!(missing.contains("cannot be read"), "{missing}");
 }

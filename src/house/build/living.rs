@@ -1,15 +1,17 @@
 //! Rooms.
 
 use std::f64::consts::{FRAC_PI_2, PI};
+use std::path::Path;
 
 use crate::catalog::{self, FLOORS, GLAZINGS, MASSES, WALLS, Wall};
 use crate::house::clash::Clash;
 use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
-use crate::house::parts::{Airing, Floor, Living, NamedControl, Plan, Plant, Window};
+use crate::house::parts::{Airing, Floor, GivenRooms, Living, NamedControl, Plan, Plant, Window};
+use crate::house::rooms_log::RoomsLog;
 use crate::house::walk::{Answer, Found};
 use crate::physics::conduction::Layer;
-use crate::units::Dimension;
+use crate::units::{Dimension, kelvin};
 
 use super::attic::{flow_at_1_pa, house_leakage_m2};
 use super::fans::control;
@@ -28,7 +30,11 @@ pub(super) fn living(
     plan: &Plan,
     shape: &AtticShape,
     controls: &[NamedControl],
+    folder: &Path,
 ) -> Option<Living> {
+    if let Some(given) = given_rooms(form, folder)? {
+        return given_living(form, given, plan, shape, controls);
+    }
     let wall = wall(form);
     let windows = windows(form, plan, shape);
     let floor = floor(form, shape);
@@ -43,6 +49,7 @@ pub(super) fn living(
     let mass = mass(form, floors_m2)?;
     let (leakage_m3_s, leakage_exponent) = leakage?;
     Some(Living {
+        given: None,
         wall: wall?,
         wall_absorptance: form.number("house.wall_absorptance")?,
         windows: windows?,
@@ -57,6 +64,80 @@ pub(super) fn living(
         airing: airing?,
         cooling: cooling?,
         heating: heating?,
+    })
+}
+
+/// The temperature of rooms that are given; `Some(None)` of those that are worked out.
+#[allow(clippy::option_option)]
+fn given_rooms(form: &mut Form<'_>, folder: &Path) -> Option<Option<GivenRooms>> {
+    let (temperature, log) = ("house.rooms_temperature", "house.rooms_log");
+    if form.given_word("house.rooms") != Some("given") {
+        for key in [temperature, log, "house.rooms_column"] {
+            if form.is_given(key) && form.is_with(key, "house.rooms") {
+                let (choice, value) = ("rooms", "simulated".to_owned());
+                form.clash(key, Clash::NotWith { choice, value });
+            }
+        }
+        return Some(None);
+    }
+    let column = form.text("house.rooms_column").map(str::to_owned);
+    match (form.given(temperature), form.text(log)) {
+        (Some(_), Some(_))
+            if form.latest(&[temperature, log]) == log && form.is_with(temperature, log) =>
+        {
+            let other = "rooms_log";
+            form.clash(temperature, Clash::Beside { other });
+            None
+        }
+        (Some(temp_c), None) => Some(Some(GivenRooms::Constant {
+            temp_k: kelvin(temp_c),
+        })),
+        (Some(temp_c), Some(_)) if form.latest(&[log, temperature]) == temperature => {
+            Some(Some(GivenRooms::Constant {
+                temp_k: kelvin(temp_c),
+            }))
+        }
+        (_, Some(name)) => match RoomsLog::read(&folder.join(name), column.as_deref()) {
+            Ok(log) => Some(Some(GivenRooms::Logged(log))),
+            Err(fault) => {
+                form.clash(log, Clash::RoomsLog(fault));
+                None
+            }
+        },
+        (None, None) => {
+            let keys = &["rooms_temperature", "rooms_log"];
+            form.clash(log, Clash::OneOf { keys });
+            None
+        }
+    }
+}
+
+/// Rooms of which only the temperature and the leaks are known.
+fn given_living(
+    form: &mut Form<'_>,
+    given: GivenRooms,
+    plan: &Plan,
+    shape: &AtticShape,
+    controls: &[NamedControl],
+) -> Option<Living> {
+    let floors_m2 = shape.floor_area_m2() * f64::from(plan.storeys);
+    let (leakage_m3_s, leakage_exponent) = leakage(form, floors_m2 * plan.storey_height_m)?;
+    Some(Living {
+        given: Some(given),
+        wall: Vec::new(),
+        wall_absorptance: 0.0,
+        windows: Vec::new(),
+        leakage_m3_s,
+        leakage_exponent,
+        internal_gain_w: 0.0,
+        fast_mass_j_k: 0.0,
+        fast_mass_area_m2: 0.0,
+        slow_mass_j_k: 0.0,
+        slow_mass_area_m2: 0.0,
+        floor: Floor::LeftOut,
+        airing: airing(form, shape, controls)?,
+        cooling: None,
+        heating: None,
     })
 }
 

@@ -9,6 +9,8 @@ mod openings;
 mod roof;
 mod site;
 
+use std::path::Path;
+
 use super::House;
 use super::clash::Clash;
 use super::fault::FaultKind;
@@ -17,8 +19,14 @@ use super::geometry::AtticShape;
 use super::parts::{Assumption, Plan, RoofForm};
 use super::walk::{Answers, Trouble};
 
-/// Makes a house of answers that have no fault by themselves.
-pub(super) fn build(answers: &Answers, design: &str, name: &str) -> (Option<House>, Vec<Trouble>) {
+/// Makes a house of answers that have no fault by themselves; other files that they name stand in
+/// `folder` unless their path is whole.
+pub(super) fn build(
+    answers: &Answers,
+    design: &str,
+    name: &str,
+    folder: &Path,
+) -> (Option<House>, Vec<Trouble>) {
     let mut form = Form::new(answers);
     fans::references(&mut form);
     let site = site::site(&mut form);
@@ -44,7 +52,7 @@ pub(super) fn build(answers: &Answers, design: &str, name: &str) -> (Option<Hous
         storey_height_m: 3.0,
         floor_height_m: 0.3,
     });
-    let living = living::living(&mut form, &rooms, shape, &controls);
+    let living = living::living(&mut form, &rooms, shape, &controls, folder);
     let sensors = controls::sensors(&mut form, &rooms, shape);
     // Nothing may be lost without a word.
     let whole = controls.len() == form.names("controls").len()

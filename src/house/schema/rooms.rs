@@ -162,6 +162,28 @@ pub(super) const HOUSE: Section = Section {
             )
         }
         .derived(),
+        field(
+            "rooms",
+            Kind::Words(&["simulated", "given"]),
+            "whether the rooms are worked out, or their temperature is given; left out, worked out",
+        ),
+        quantity(
+            "rooms_temperature",
+            D::Temperature,
+            -20.0,
+            60.0,
+            "temperature of given rooms, always the same",
+        ),
+        field(
+            "rooms_log",
+            Kind::Text,
+            "CSV file with the temperature of given rooms by time, beside this file",
+        ),
+        field(
+            "rooms_column",
+            Kind::Text,
+            "column of that file, whose name ends in its unit, such as hall_f",
+        ),
         share(
             "wall_absorptance",
             0.05,
