@@ -8,7 +8,7 @@ use crate::units::Dimension;
 use super::clash::Clash;
 use super::document::Spot;
 use super::fault::FaultKind;
-use super::parts::Assumption;
+use super::parts::{Assumption, Spread};
 use super::schema::{self, Field, Kind, Need};
 use super::walk::{Answer, Answers, Found, Trouble};
 use super::written;
@@ -111,7 +111,7 @@ impl<'a> Form<'a> {
         let field = field(key)?;
         match field.need {
             Need::Default(value) => Some(value),
-            Need::Guess(guess) => {
+            Need::Guess(guess) | Need::Stated(guess) => {
                 let dimension = match field.kind {
                     Kind::Quantity(dimension) => dimension,
                     Kind::Insulation => Dimension::ThermalResistance,
@@ -147,7 +147,9 @@ impl<'a> Form<'a> {
             return None;
         }
         match field(key)?.need {
-            Need::GuessWord(guess) => Some(self.assume_word(key, guess.likely, guess.source)),
+            Need::GuessWord(guess) | Need::StatedWord(guess) => {
+                Some(self.assume_word(key, guess.likely, guess.source))
+            }
             _ => None,
         }
     }
@@ -189,27 +191,45 @@ impl<'a> Form<'a> {
         source: &str,
     ) -> f64 {
         let text = |value: f64| written::quantity(value, dimension);
-        self.note(key, text(value), [text(low), text(high)], source);
+        let spread = Spread::Number {
+            dimension,
+            value,
+            low,
+            high,
+        };
+        self.note(key, text(value), [text(low), text(high)], source, spread);
         value
     }
 
-    /// Notes an assumption that is a word and returns it.
+    /// Notes an assumption that is a word and returns it. Where the key takes one of a few words,
+    /// any of them may be true; of a longer list, these.
     pub(super) fn assume_word(
         &mut self,
         key: &str,
         [value, low, high]: [&'static str; 3],
         source: &str,
     ) -> &'static str {
+        let words = match field(key).map(|field| field.kind) {
+            Some(Kind::Words(words)) => words,
+            _ => &[],
+        };
+        let mut cases: Vec<String> = Vec::new();
+        for word in [value, low, high].iter().chain(words) {
+            if !cases.iter().any(|case| case == word) {
+                cases.push((*word).to_owned());
+            }
+        }
         self.note(
             key,
             value.to_owned(),
             [low.to_owned(), high.to_owned()],
             source,
+            Spread::Cases(cases),
         );
         value
     }
 
-    fn note(&mut self, key: &str, value: String, range: [String; 2], source: &str) {
+    fn note(&mut self, key: &str, value: String, range: [String; 2], source: &str, spread: Spread) {
         if self.assumed.iter().any(|note| note.field == key) {
             return;
         }
@@ -219,6 +239,7 @@ impl<'a> Form<'a> {
             value,
             range,
             source,
+            spread,
         });
     }
 
@@ -254,7 +275,7 @@ impl<'a> Form<'a> {
     }
 
     /// Whether a key, or one below it, was found faulty by itself.
-    fn is_faulty(&self, key: &str) -> bool {
+    pub(super) fn is_faulty(&self, key: &str) -> bool {
         let below = format!("{key}.");
         self.answers
             .troubles

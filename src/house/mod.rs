@@ -22,7 +22,7 @@ pub use geometry::{AtticPart, AtticShape, AtticSurface, AtticWall, Slope, VentAr
 pub use parts::{
     Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction,
     FanGroup, Floor, GivenRooms, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm,
-    Sensor, SensorZone, Site, Soil, Terrain, Window,
+    Sensor, SensorZone, Site, Soil, Spread, Terrain, Window,
 };
 pub use rooms_log::{LogFault, RoomsLog};
 

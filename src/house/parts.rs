@@ -5,6 +5,7 @@ use crate::catalog::{self, TerrainRow};
 use crate::equipment::{Control, Fan};
 use crate::physics::conduction::Layer;
 use crate::physics::convection::Roughness;
+use crate::units::Dimension;
 
 /// Where the house stands.
 #[derive(Debug, Clone, PartialEq)]
@@ -448,6 +449,26 @@ pub struct Assumption {
     pub range: [String; 2],
     /// Where value and range come from.
     pub source: String,
+    /// The same as numbers or cases, for a study that varies it.
+    pub spread: Spread,
+}
+
+/// What may be in place of a value that was assumed.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Spread {
+    /// Anything from `low` to `high`.
+    Number {
+        /// What it measures; the numbers are in its unit.
+        dimension: Dimension,
+        /// Value taken.
+        value: f64,
+        /// Least of what is likely.
+        low: f64,
+        /// Most of what is likely.
+        high: f64,
+    },
+    /// One of these, the one taken first.
+    Cases(Vec<String>),
 }
 
 /// Control and the name it has in the file.

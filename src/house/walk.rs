@@ -9,7 +9,7 @@ use super::clash::Clash;
 use super::document::{Entry, Node, Spot, Value};
 use super::fault::FaultKind;
 use super::names::{Catalogue, plain};
-use super::schema::{self, Field, Kind, Need, Section};
+use super::schema::{self, Field, Kind, Section};
 use super::values::{
     LAYER, accepts, curve, degrees, direction, leakage, line, number, ranged, times, unknown_word,
 };
@@ -430,11 +430,7 @@ impl Walker {
         for section in schema::SECTIONS.iter().chain([&schema::ROOT]) {
             for path in self.present(section) {
                 let spot = self.out.tables.get(&path).cloned().unwrap_or_default();
-                for field in section
-                    .fields
-                    .iter()
-                    .filter(|field| field.need == Need::Required)
-                {
+                for field in section.fields.iter().filter(|field| field.must_be_stated()) {
                     let key = join(&path, field.key);
                     let faulty = self.is_meant(&path, field.key)
                         || self.out.troubles.iter().any(|trouble| trouble.key == key);

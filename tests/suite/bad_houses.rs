@@ -211,7 +211,7 @@ const VALUES: &[Case] = &[
     ),
     (
         "cannot-be-unknown",
-        &[("width = \"27 ft\"", "width = \"unknown\"")],
+        &[("storeys = 1", "storeys = \"unknown\"")],
     ),
     (
         "form-unknown",

@@ -450,3 +450,91 @@ fn floor_boundary(text: &str, mut at: usize) -> usize {
     }
     at
 }
+
+/// A house whose owner knows nothing but that it has two gable vents, one fan and a logger.
+const NOTHING_KNOWN: &str = r#"
+[house]
+length = "unknown"
+width = "unknown"
+ceiling_height = "unknown"
+wall = "unknown"
+[house.floor]
+kind = "unknown"
+[house.windows.front]
+faces = "south"
+area = "unknown"
+glazing = "unknown"
+[roof]
+form = "gable"
+ridge = "unknown"
+pitch = "unknown"
+covering = "unknown"
+deck = "unknown"
+[attic]
+gable_wall = "unknown"
+[ceiling]
+[openings.gable]
+place = "gable"
+faces = "both"
+count = 2
+net_area = "unknown"
+[fans.gable]
+flow = "unknown"
+hole = { shape = "round", diameter = "12 in" }
+place = "gable"
+faces = "both"
+[barrier]
+place = "unknown"
+[sensors.ridge]
+zone = "attic"
+height = "unknown"
+"#;
+
+#[test]
+fn what_is_not_known_is_assumed_and_both_ends_of_it_can_be_built() {
+    use rafterheat::house::Spread;
+    let file = HouseFile::from_text(NOTHING_KNOWN, "house.toml").unwrap();
+    let fields: Vec<&str> = file.base.assumed.iter().map(|a| a.field.as_str()).collect();
+    for field in [
+        "house.length",
+        "house.wall",
+        "house.windows.front.area",
+        "house.windows.front.glazing",
+        "roof.ridge",
+        "roof.pitch",
+        "roof.covering",
+        "openings.gable.net_area",
+        "fans.gable.flow",
+        "barrier.place",
+        "sensors.ridge.height",
+    ] {
+        assert!(fields.contains(&field), "{field} is not among {fields:?}");
+    }
+    for one in &file.base.assumed {
+        let ends: Vec<String> = match &one.spread {
+            Spread::Number {
+                low, high, value, ..
+            } => {
+                assert!(low <= value && value <= high, "{}", one.field);
+                one.range.to_vec()
+            }
+            Spread::Cases(cases) => {
+                assert_eq!(cases[0], one.value);
+                cases.clone()
+            }
+        };
+        for end in ends {
+            file.with(&[(one.field.as_str(), end.as_str())])
+                .unwrap_or_else(|error| panic!("{} = {end}: {error}", one.field));
+        }
+    }
+    let place = file
+        .base
+        .assumed
+        .iter()
+        .find(|a| a.field == "barrier.place");
+    let Some(Spread::Cases(cases)) = place.map(|one| &one.spread) else {
+        panic!("{place:?}");
+    };
+    assert_eq!(cases, &["none", "deck", "rafters", "floor"]);
+}

@@ -162,7 +162,21 @@ fn sensor(form: &mut Form<'_>, plan: &Plan, shape: &AtticShape, name: String) ->
         SensorZone::Attic => ("ridge", shape.ridge_height_m),
         SensorZone::Living => ("ceiling", plan.storey_height_m * f64::from(plan.storeys)),
     };
-    let height_m = form.number(&key("height"))?;
+    let height_m = match form.given(&key("height")) {
+        Some(height_m) => height_m,
+        None if form.answer(&key("height")).is_some() => {
+            let source = "attic loggers hang high, room loggers at breast height; common practice, no source";
+            let likely = match zone {
+                SensorZone::Attic => [0.75, 0.5, 0.95].map(|share| share * top_m),
+                SensorZone::Living => [1.5, 1.0, 1.8].map(|height_m: f64| height_m.min(top_m)),
+            };
+            form.assume(&key("height"), likely, Dimension::Length, source)
+        }
+        None => {
+            form.missing(&key("height"));
+            return None;
+        }
+    };
     if height_m > top_m {
         form.clash(
             &key("height"),

@@ -62,9 +62,9 @@ fn group(
 ) -> Option<(Vec<FanGroup>, Vec<Opening>)> {
     let table = format!("fans.{name}");
     let key = |key: &str| format!("{table}.{key}");
-    let fan = fan(form, &table);
-    let control = control(form, &key("control"), controls);
     let measured = hole(form, &table);
+    let fan = fan(form, &table, measured);
+    let control = control(form, &key("control"), controls);
     if measured.is_none() && !form.has_table(&key("hole")) {
         let help = "shape and size of the hole that the fans blow through";
         let accepts = "a table like { shape = \"round\", diameter = \"6 in\" }".to_owned();
@@ -308,7 +308,7 @@ fn seat(
     })
 }
 
-fn fan(form: &mut Form<'_>, table: &str) -> Option<Fan> {
+fn fan(form: &mut Form<'_>, table: &str, hole: Option<Hole>) -> Option<Fan> {
     let key = |key: &str| format!("{table}.{key}");
     let curve = if let Some(Answer {
         found: Found::Pairs(points),
@@ -322,14 +322,22 @@ fn fan(form: &mut Form<'_>, table: &str) -> Option<Fan> {
         }
         FanCurve::Points(points.clone())
     } else {
-        let Some(free_air_m3_s) = form.given(&key("flow")) else {
-            form.clash(
-                &key("flow"),
-                Clash::OneOf {
-                    keys: &["flow", "curve"],
-                },
-            );
-            return None;
+        let free_air_m3_s = match form.given(&key("flow")) {
+            Some(flow) => flow,
+            None if form.answer(&key("flow")).is_some() => {
+                let source = "air leaves a fan's hole at 1.5 to 5 m/s; common practice, no source";
+                let flows = [3.0, 1.5, 5.0].map(|speed| speed * hole.map_or(0.05, |h| h.area_m2));
+                form.likely(&key("flow"), flows, Dimension::AirFlow, source)
+            }
+            None => {
+                form.clash(
+                    &key("flow"),
+                    Clash::OneOf {
+                        keys: &["flow", "curve"],
+                    },
+                );
+                return None;
+            }
         };
         FanCurve::Quadratic {
             shut_off_pa: form.number(&key("shut_off"))?,

@@ -337,9 +337,11 @@ fn windows(form: &mut Form<'_>, plan: &Plan, shape: &AtticShape) -> Option<Vec<W
 fn window(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Window> {
     let key = |key: &str| format!("house.windows.{name}.{key}");
     let azimuth = side(form, shape, &key("faces"));
-    let row = form
-        .given_word(&key("glazing"))
-        .and_then(|word| catalog::find(GLAZINGS, word));
+    let word = match form.answer(&key("glazing")).map(|answer| &answer.found) {
+        Some(Found::Unknown) => form.word(&key("glazing")),
+        _ => form.given_word(&key("glazing")),
+    };
+    let row = word.and_then(|word| catalog::find(GLAZINGS, word));
     let u = form.given(&key("u")).or(row.map(|row| row.u_w_m2k));
     let gain = form
         .given(&key("solar_gain"))

@@ -48,7 +48,11 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
     let place = place(form.word(&key("place"))?)?;
     let sides = sides(form, shape, &table, place);
     let hole = hole(form, &table);
-    let net_m2 = form.given(&key("net_area"));
+    let unsaid = form.answer(&key("net_area")).is_some() && hole.is_none();
+    let net_m2 = match form.given(&key("net_area")) {
+        None if unsaid && !form.is_faulty(&table) => Some(likely_net_m2(form, shape, &table)?),
+        given => given,
+    };
     let free_share = match (net_m2, hole) {
         (Some(_), _) => {
             for covers in ["screen", "louvre", "open_share"] {
@@ -186,6 +190,20 @@ fn turbine(form: &mut Form<'_>, table: &str, place: Place, each_m2: f64) -> Opti
             Some(Some(value))
         }
     }
+}
+
+/// The net free area of one vent of a table whose owner does not know it.
+fn likely_net_m2(form: &mut Form<'_>, shape: &AtticShape, table: &str) -> Option<f64> {
+    let count = f64::from(form.count(&format!("{table}.count"))?.max(1));
+    let source =
+        "a group of vents has 1/2000 to 1/200 of the attic floor; common practice, no source";
+    let likely = [600.0, 2000.0, 200.0].map(|part| shape.floor_area_m2() / part / count);
+    Some(form.likely(
+        &format!("{table}.net_area"),
+        likely,
+        Dimension::Area,
+        source,
+    ))
 }
 
 pub(super) fn place(word: &str) -> Option<Place> {

@@ -9,6 +9,7 @@ use crate::house::form::Form;
 use crate::house::geometry::hip_run_m;
 use crate::house::names::plain;
 use crate::house::parts::{Battens, Roof, RoofForm};
+use crate::house::values::{direction, line};
 use crate::physics::conduction::Layer;
 use crate::physics::convection::Roughness;
 use crate::units::Dimension;
@@ -93,9 +94,16 @@ fn ridge(form: &mut Form<'_>, shape: RoofForm) -> Option<f64> {
             },
         );
     }
-    let Some(direction) = form.given(needed) else {
-        form.missing(needed);
-        return None;
+    let direction = match form.given(needed) {
+        Some(direction) => direction,
+        None if form.answer(needed).is_some() => {
+            let word = form.word(needed)?;
+            line(word).or_else(|_| direction(word)).ok()?
+        }
+        None => {
+            form.missing(needed);
+            return None;
+        }
     };
     Some(match shape {
         RoofForm::Gable | RoofForm::Hip => direction,

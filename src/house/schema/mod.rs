@@ -64,6 +64,10 @@ pub(super) enum Need {
     GuessWord(GuessWord),
     /// What is likely is worked out from other answers.
     Derived,
+    /// There must be one, though it may be "unknown": then this is likely.
+    Stated(Guess),
+    /// There must be one, though it may be "unknown": then one of these words is likely.
+    StatedWord(GuessWord),
 }
 
 /// A value that stands in for an answer.
@@ -108,7 +112,19 @@ impl Field {
     pub(super) fn may_be_unknown(&self) -> bool {
         matches!(
             self.need,
-            Need::Guess(_) | Need::GuessWord(_) | Need::Derived
+            Need::Guess(_)
+                | Need::GuessWord(_)
+                | Need::Derived
+                | Need::Stated(_)
+                | Need::StatedWord(_)
+        )
+    }
+
+    /// Whether the key may not be left out.
+    pub(super) fn must_be_stated(&self) -> bool {
+        matches!(
+            self.need,
+            Need::Required | Need::Stated(_) | Need::StatedWord(_)
         )
     }
 
@@ -130,6 +146,14 @@ impl Field {
     }
     const fn guess_word(mut self, likely: [&'static str; 3], source: &'static str) -> Self {
         self.need = Need::GuessWord(GuessWord { likely, source });
+        self
+    }
+    const fn stated(mut self, likely: [f64; 3], source: &'static str) -> Self {
+        self.need = Need::Stated(Guess { likely, source });
+        self
+    }
+    const fn stated_word(mut self, likely: [&'static str; 3], source: &'static str) -> Self {
+        self.need = Need::StatedWord(GuessWord { likely, source });
         self
     }
     const fn derived(mut self) -> Self {
@@ -310,6 +334,10 @@ mod tests {
                 if let Need::Guess(Guess {
                     likely: [value, low, high],
                     source,
+                })
+                | Need::Stated(Guess {
+                    likely: [value, low, high],
+                    source,
                 }) = field.need
                 {
                     assert!(
@@ -326,7 +354,11 @@ mod tests {
                     );
                     assert!(source.len() > 15);
                 }
-                if let (Need::GuessWord(guess), Kind::Name(names)) = (field.need, field.kind) {
+                if let (
+                    Need::GuessWord(guess) | Need::StatedWord(guess),
+                    Kind::Name(names) | Kind::Layers(names),
+                ) = (field.need, field.kind)
+                {
                     for word in guess.likely {
                         assert!(names.has(word), "{}.{}: {word}", section.path, field.key);
                     }

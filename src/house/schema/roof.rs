@@ -15,16 +15,27 @@ pub(super) const ROOF: Section = Section {
             Kind::Words(&["gable", "hip", "one-slope"]),
             "form of the roof",
         )
-        .required(),
+        .stated_word(
+            ["gable", "gable", "hip"],
+            "most roofs; common practice, no source",
+        ),
         field(
             "ridge",
             Kind::Line,
             "direction in which the ridge runs (gable or hip roof)",
+        )
+        .guess_word(
+            ["east-west", "east-west", "north-south"],
+            "either; common practice, no source",
         ),
         field(
             "faces",
             Kind::Direction,
             "direction that the one slope faces (one-slope roof)",
+        )
+        .guess_word(
+            ["south", "north", "west"],
+            "any; common practice, no source",
         ),
         quantity(
             "pitch",
@@ -33,7 +44,10 @@ pub(super) const ROOF: Section = Section {
             1.030_4,
             "pitch of the roof: rise for 12 of run, or degrees",
         )
-        .required(),
+        .stated(
+            [0.3217, 0.245, 0.588],
+            "3:12 to 8:12, mostly 4:12; common practice, no source",
+        ),
         quantity(
             "hip_pitch",
             D::Slope,
@@ -46,7 +60,10 @@ pub(super) const ROOF: Section = Section {
             Kind::Name(Catalogue::Covering),
             "what the rain falls on",
         )
-        .required(),
+        .stated_word(
+            ["asphalt-shingle", "concrete-tile", "steel-sheet"],
+            "most houses have shingles; common practice, no source",
+        ),
         quantity(
             "covering_thickness",
             D::Length,
@@ -74,7 +91,10 @@ pub(super) const ROOF: Section = Section {
             Kind::Layers(Catalogue::Material),
             "what the covering lies on",
         )
-        .required(),
+        .stated_word(
+            ["osb", "boards", "plywood"],
+            "older decks are boards; common practice, no source",
+        ),
         quantity(
             "deck_thickness",
             D::Length,
@@ -150,6 +170,10 @@ pub(super) const ATTIC: Section = Section {
             "gable_wall",
             Kind::Layers(Catalogue::GableWall),
             "what the attic's upright walls are made of; a hip roof has none",
+        )
+        .guess_word(
+            ["wood-siding", "stucco", "brick"],
+            "as the walls below; common practice, no source",
         ),
         share(
             "gable_absorptance",
@@ -294,7 +318,10 @@ pub(super) const BARRIER: Section = Section {
             Kind::Words(&["none", "rafters", "deck", "floor"]),
             "where the bright surface is",
         )
-        .required(),
+        .stated_word(
+            ["none", "none", "deck"],
+            "few attics have one; common practice, no source",
+        ),
         field("product", Kind::Name(Catalogue::Barrier), "what it is")
             .guess_word(["foil", "foil", "paint"], COMMON),
         share(

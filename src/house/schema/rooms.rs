@@ -104,7 +104,10 @@ pub(super) const HOUSE: Section = Section {
             100.0,
             "outside length of the house, measured along the ridge",
         )
-        .required(),
+        .stated(
+            [15.0, 10.0, 22.0],
+            "usual single-family houses; common practice, no source",
+        ),
         quantity(
             "width",
             D::Length,
@@ -112,7 +115,10 @@ pub(super) const HOUSE: Section = Section {
             60.0,
             "outside width of the house, measured across the ridge",
         )
-        .required(),
+        .stated(
+            [8.5, 7.0, 13.0],
+            "usual single-family houses; common practice, no source",
+        ),
         quantity("storeys", D::Count, 1.0, 4.0, "number of storeys").or(1.0),
         quantity(
             "ceiling_height",
@@ -121,7 +127,10 @@ pub(super) const HOUSE: Section = Section {
             6.0,
             "height from floor to ceiling",
         )
-        .required(),
+        .stated(
+            [2.44, 2.3, 3.0],
+            "8 feet, in some houses 9 or 10; common practice, no source",
+        ),
         quantity(
             "floor_height",
             D::Length,
@@ -151,7 +160,10 @@ pub(super) const HOUSE: Section = Section {
             Kind::Layers(Catalogue::Wall),
             "what the outer walls are made of",
         )
-        .required(),
+        .stated_word(
+            ["wood-siding-frame", "stucco-frame", "brick-veneer-frame"],
+            "wooden frame; common practice, no source",
+        ),
         Field {
             low: 0.0,
             high: 60.0 * R,
@@ -252,7 +264,10 @@ pub(super) const FLOOR: Section = Section {
             Kind::Words(&["slab", "crawl"]),
             "a slab on the ground, or a wooden floor over a crawl space",
         )
-        .required(),
+        .stated_word(
+            ["slab", "slab", "crawl"],
+            "either, by region; common practice, no source",
+        ),
         field(
             "covering",
             Kind::Name(Catalogue::Floor),
@@ -321,11 +336,18 @@ pub(super) const WINDOW: Section = Section {
     help: "the windows of one side of the house",
     fields: &[
         field("faces", Kind::Direction, "direction that they face").required(),
-        quantity("area", D::Area, 0.0, 200.0, "area with frames").required(),
+        quantity("area", D::Area, 0.0, 200.0, "area with frames").stated(
+            [6.0, 3.0, 12.0],
+            "one side of a usual house; common practice, no source",
+        ),
         field(
             "glazing",
             Kind::Name(Catalogue::Glazing),
             "kind of window, in place of u and solar_gain",
+        )
+        .guess_word(
+            ["double", "single-aluminium-frame", "double-low-e"],
+            "either, by age; common practice, no source",
         ),
         quantity(
             "u",
@@ -390,7 +412,10 @@ pub(super) const COOLING: Section = Section {
             40.0,
             "temperature that it holds",
         )
-        .required(),
+        .stated(
+            [25.5, 23.0, 27.5],
+            "74 to 82 °F; common practice, no source",
+        ),
         quantity(
             "capacity",
             D::Power,
@@ -398,7 +423,10 @@ pub(super) const COOLING: Section = Section {
             100e3,
             "sensible cooling capacity",
         )
-        .required(),
+        .stated(
+            [8e3, 5e3, 13e3],
+            "2 to 5 tons, three quarters of it sensible; common practice, no source",
+        ),
         Field {
             low: 1.0,
             high: 10.0,

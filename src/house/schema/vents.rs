@@ -65,7 +65,8 @@ pub(super) const OPENING: Section = Section {
             0.0,
             20.0,
             "net free area of one, as printed on the vent",
-        ),
+        )
+        .derived(),
         quantity(
             "count",
             D::Count,
@@ -127,7 +128,7 @@ pub(super) const FAN: Section = Section {
     required: false,
     help: "a group of like fans",
     fields: &[
-        quantity("flow", D::AirFlow, 0.001, 5.0, "flow of one fan in free air, as printed on the label"),
+        quantity("flow", D::AirFlow, 0.001, 5.0, "flow of one fan in free air, as printed on the label").derived(),
         quantity("shut_off", D::Pressure, 1.0, 1000.0, "pressure of one fan at which nothing moves any more")
             .guess([25.0, 15.0, 40.0], "shut-off of small attic fans, from memory, low confidence; the maker's curve is better"),
         field("curve", Kind::Curve, "the maker's curve: pairs of flow and pressure"),
@@ -233,7 +234,7 @@ pub(super) const SENSOR: Section = Section {
             20.0,
             "height above the floor of its zone",
         )
-        .required(),
+        .derived(),
         share(
             "shielding",
             0.0,
