@@ -109,8 +109,10 @@ impl<'a> Form<'a> {
             return None;
         }
         let field = field(key)?;
+        let stated = self.answer(key).is_some();
         match field.need {
             Need::Default(value) => Some(value),
+            Need::Stated(_) if !stated => None,
             Need::Guess(guess) | Need::Stated(guess) => {
                 let dimension = match field.kind {
                     Kind::Quantity(dimension) => dimension,
@@ -146,7 +148,9 @@ impl<'a> Form<'a> {
         if self.is_given(key) || self.is_faulty(key) {
             return None;
         }
+        let stated = self.answer(key).is_some();
         match field(key)?.need {
+            Need::StatedWord(_) if !stated => None,
             Need::GuessWord(guess) | Need::StatedWord(guess) => {
                 Some(self.assume_word(key, guess.likely, guess.source))
             }
