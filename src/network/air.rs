@@ -42,6 +42,33 @@ pub(super) struct PathPlan {
     pub(super) rise_m: f64,
 }
 
+/// What drives a path by wind and buoyancy.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pull {
+    /// Inputs: wind pressure at either end, where that is outdoors.
+    winds: [Option<usize>; 2],
+    /// Air columns from the zones' reference heights to the `from` end less those to the `to` end:
+    /// lower and upper layer, rooms, crawl space, m.
+    columns_m: [f64; 4],
+    /// Air at either end: outdoors, then in the order of the columns.
+    airs: [usize; 2],
+}
+
+/// An end of a path in the attic.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AtticEnd {
+    path: usize,
+    /// 1 where a positive flow leaves the attic here, else −1.
+    outward: f64,
+    /// Share of it that the upper layer gives or takes.
+    upper: f64,
+    /// Height above the interface of the layers, m.
+    height_m: f64,
+    /// Node that air comes from; `None` is outdoors.
+    beyond: Option<usize>,
+    is_channel: bool,
+}
+
 /// Part of a path's air that passes between two nodes.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Carrier {
@@ -109,6 +136,8 @@ pub(super) struct Air<R> {
     pub(super) attic_section_m2: R,
     pub(super) paths: Vec<Path<R>>,
     pub(super) plans: Vec<PathPlan>,
+    pub(super) pulls: Vec<Pull>,
+    pub(super) attic_ends: Vec<AtticEnd>,
     pub(super) carriers: Vec<Carrier>,
     pub(super) risers: Vec<Riser<R>>,
     pub(super) channels: Vec<Channel<R>>,
@@ -175,7 +204,7 @@ impl<R: Real> AirState<R> {
             by_upper: zero,
         };
         Self {
-            solution: Solution::new(zones, air.paths.len()),
+            solution: Solution::new(zones, &air.paths),
             enthalpy_w: vec![zero; air.carriers.len()],
             carry: vec![[zero; 2]; air.carriers.len()],
             drives: vec![
@@ -294,8 +323,8 @@ impl<R: Real> Air<R> {
             .collect()
     }
 
-    /// Solves the air flows at a state and works out what they carry.
-    pub(super) fn update(
+    /// Solves the air flows at a state.
+    pub(super) fn balance(
         &self,
         state: &[R],
         inputs: &[R],
@@ -309,19 +338,20 @@ impl<R: Real> Air<R> {
             state[self.lower] * self.lower_share + state[self.upper] * (1.0 - self.lower_share);
         now.densities_kg_m3 = [density(mean_k), outside, density(state[self.living])];
         self.set_drives(state, inputs, outside, &density, now);
-        now.solution.solve(&self.paths, &now.drives)?;
+        now.solution.solve(&self.paths, &now.drives)
+    }
+
+    /// Works out what the air flows of [`Self::balance`] carry.
+    pub(super) fn exchange(&self, state: &[R], inputs: &[R], now: &mut AirState<R>) {
+        let outdoor_k = inputs[self.outdoor];
+        let humidity = inputs[self.humidity];
+        let outside = now.densities_kg_m3[1];
+        let lower = now.layers_kg_m3[0];
         // Moist air: 1006 + 1860 w J/(kg K), ASHRAE Fundamentals 2017 ch. 1 eq. 30.
         let heat_capacity = humidity * 1860.0 + 1006.0;
         self.carry_heat(state, outdoor_k, heat_capacity, now);
         self.pass_channels(state, outdoor_k, heat_capacity, outside, now);
-        self.move_layers(
-            state,
-            outdoor_k,
-            heat_capacity,
-            density(state[self.lower]),
-            now,
-        );
-        Ok(())
+        self.move_layers(state, outdoor_k, heat_capacity, lower, now);
     }
 
     fn set_drives(
@@ -336,42 +366,91 @@ impl<R: Real> Air<R> {
         now.layers_kg_m3 = [lower, upper];
         let living = density(state[self.living]);
         let crawl = self.crawl.map_or(outside, |node| density(state[node]));
-        let at = |place: Place| -> (R, R) {
+        let densities = [outside, lower, upper, living, crawl];
+        let lightness = [lower, upper, living, crawl].map(|here| (outside - here) * GRAVITY_M_S2);
+        for (pull, drive) in self.pulls.iter().zip(now.drives.iter_mut()) {
+            let mut pressure_pa = lightness[0] * pull.columns_m[0]
+                + lightness[1] * pull.columns_m[1]
+                + lightness[2] * pull.columns_m[2]
+                + lightness[3] * pull.columns_m[3];
+            if let Some(wind) = pull.winds[0] {
+                pressure_pa += inputs[wind];
+            }
+            if let Some(wind) = pull.winds[1] {
+                pressure_pa -= inputs[wind];
+            }
+            *drive = Drive {
+                pressure_pa,
+                density_from: densities[pull.airs[0]],
+                density_to: densities[pull.airs[1]],
+            };
+        }
+        for channel in &self.channels {
+            let inside = density(state[channel.node]);
+            let drive = &mut now.drives[channel.path];
+            let rise_m = self.plans[channel.path].rise_m;
+            drive.pressure_pa += (outside - inside) * (rise_m * GRAVITY_M_S2);
+            drive.density_from = inside;
+            drive.density_to = inside;
+        }
+    }
+
+    /// What drives a path, sorted out once.
+    pub(super) fn pull(&self, plan: &PathPlan) -> Pull {
+        let mut pull = Pull {
+            winds: [None; 2],
+            columns_m: [0.0; 4],
+            airs: [0; 2],
+        };
+        for (end, (place, sign)) in [(plan.from, 1.0), (plan.to, -1.0)].into_iter().enumerate() {
             match place {
-                Place::Outdoors { wind } => (inputs[wind], outside),
+                Place::Outdoors { wind } => pull.winds[end] = Some(wind),
                 Place::Zone { zone: ATTIC, .. } => {
                     let [below, above] = self.columns_m(place);
-                    let column = (outside - lower) * below + (outside - upper) * above;
-                    let here = if above > 0.0 { upper } else { lower };
-                    (column * GRAVITY_M_S2, here)
+                    pull.columns_m[0] += sign * below;
+                    pull.columns_m[1] += sign * above;
+                    pull.airs[end] = if above > 0.0 { 2 } else { 1 };
                 }
                 Place::Zone {
                     zone: LIVING,
                     height_m,
                 } => {
-                    let height = height_m - self.living_floor_m;
-                    ((outside - living) * (height * GRAVITY_M_S2), living)
+                    pull.columns_m[2] += sign * (height_m - self.living_floor_m);
+                    pull.airs[end] = 3;
                 }
                 Place::Zone { height_m, .. } => {
-                    ((outside - crawl) * (height_m * GRAVITY_M_S2), crawl)
+                    pull.columns_m[3] += sign * height_m;
+                    pull.airs[end] = 4;
                 }
             }
-        };
-        for (plan, drive) in self.plans.iter().zip(now.drives.iter_mut()) {
-            let (from_pa, density_from) = at(plan.from);
-            let (to_pa, density_to) = at(plan.to);
-            *drive = Drive {
-                pressure_pa: from_pa - to_pa,
-                density_from,
-                density_to,
-            };
-            if let Some(channel) = plan.channel {
-                let inside = density(state[self.channels[channel].node]);
-                drive.pressure_pa += (outside - inside) * (plan.rise_m * GRAVITY_M_S2);
-                drive.density_from = inside;
-                drive.density_to = inside;
-            }
         }
+        pull
+    }
+
+    /// The ends of a path that open into the attic.
+    pub(super) fn attic_ends(&self, path: usize) -> impl Iterator<Item = AtticEnd> {
+        let plan = &self.plans[path];
+        let ends = [(plan.from, plan.to, 1.0), (plan.to, plan.from, -1.0)];
+        ends.into_iter().filter_map(move |(place, other, sign)| {
+            let Place::Zone {
+                zone: ATTIC,
+                height_m,
+            } = place
+            else {
+                return None;
+            };
+            Some(AtticEnd {
+                path,
+                outward: sign,
+                upper: self.upper_share(height_m),
+                height_m: height_m - self.attic_floor_m - self.interface_m,
+                beyond: match other {
+                    Place::Zone { zone: LIVING, .. } => Some(self.living),
+                    _ => None,
+                },
+                is_channel: plan.channel.is_some(),
+            })
+        })
     }
 
     fn carry_heat(&self, state: &[R], outdoor_k: R, heat_capacity: R, now: &mut AirState<R>) {
@@ -419,36 +498,26 @@ impl<R: Real> Air<R> {
         }
         let (mut leaving_upper, mut entering_upper, mut dragged) = (zero, zero, zero);
         let mut through = zero;
-        for (index, plan) in self.plans.iter().enumerate() {
-            let flow = now.solution.flows_kg_s[index];
-            for (place, other, out) in [(plan.from, plan.to, flow), (plan.to, plan.from, -flow)] {
-                let Place::Zone {
-                    zone: ATTIC,
-                    height_m,
-                } = place
-                else {
-                    continue;
-                };
-                let inflow = (-out).max(zero);
-                through += inflow;
-                let upper = self.upper_share(height_m);
-                if upper <= 0.0 {
-                    continue;
-                }
-                leaving_upper += out.max(zero) * upper;
-                if plan.channel.is_some() {
-                    entering_upper += inflow * upper;
-                    continue;
-                }
-                let arriving_k = match other {
-                    Place::Zone { zone: LIVING, .. } => state[self.living],
-                    _ => outdoor_k,
-                };
-                let falls = smoothstep((upper_k - arriving_k) / 0.5);
-                entering_upper += inflow * (R::splat(1.0) - falls) * upper;
-                let height = height_m - self.attic_floor_m - self.interface_m;
-                dragged += entrained_kg_s(inflow, density, height, upper_k, arriving_k);
+        for end in &self.attic_ends {
+            let out = now.solution.flows_kg_s[end.path] * end.outward;
+            let inflow = (-out).max(zero);
+            through += inflow;
+            if end.upper <= 0.0 {
+                continue;
             }
+            leaving_upper += out.max(zero) * end.upper;
+            if end.is_channel {
+                entering_upper += inflow * end.upper;
+                continue;
+            }
+            // Most of the time air leaves by an opening that is high, and drags nothing.
+            if inflow.largest() <= 0.0 {
+                continue;
+            }
+            let arriving_k = end.beyond.map_or(outdoor_k, |node| state[node]);
+            let falls = smoothstep((upper_k - arriving_k) / 0.5);
+            entering_upper += inflow * (R::splat(1.0) - falls) * end.upper;
+            dragged += entrained_kg_s(inflow, density, end.height_m, upper_k, arriving_k);
         }
         // What must cross the interface so that the upper layer keeps its mass.
         let net_up = leaving_upper + dragged - rising - entering_upper;

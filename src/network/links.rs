@@ -112,6 +112,9 @@ const PLANT_BAND_K: f64 = 0.4;
 /// mixed films lie between that and 1.
 const FILM_GROWTH: f64 = 1.25;
 
+/// The same outside, where wind makes most of the film.
+const OUTER_FILM_GROWTH: f64 = 1.15;
+
 /// What links are evaluated in.
 pub(super) struct Scene<'a, R> {
     pub(super) state: &'a [R],
@@ -158,9 +161,9 @@ impl<R: Real> Link<R> {
         }
     }
 
-    /// The flow, W (kg/s for a meter).
+    /// The flow, W (kg/s for a meter); `kept` is set to the film of a link that has one, W/(m² K).
     #[inline]
-    pub(super) fn flow(&self, scene: &Scene<'_, R>) -> R {
+    pub(super) fn flow(&self, scene: &Scene<'_, R>, kept: &mut R) -> R {
         let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
         match (&self.law, self.ends.from, self.ends.to) {
             (Law::Conduct { w_k }, ..) => *w_k * scene.drop(self.ends),
@@ -177,6 +180,7 @@ impl<R: Real> Link<R> {
                 Some(space),
             ) => {
                 let h = film.coefficient(state[surface], state[space], air.speed(*speed));
+                *kept = h;
                 *area_m2 * h * scene.drop(self.ends)
             }
             (Law::ChannelFilm { area_m2, channel }, ..) => {
@@ -184,6 +188,7 @@ impl<R: Real> Link<R> {
             }
             (Law::AirSpace { area_m2, space }, Some(lower), Some(upper)) => {
                 let h = space.conductance_w_m2k(state[lower], state[upper]);
+                *kept = h;
                 *area_m2 * h * scene.drop(self.ends)
             }
             (Law::RiseToLower { riser }, ..) => {
@@ -206,6 +211,7 @@ impl<R: Real> Link<R> {
                 _,
             ) => {
                 let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind]);
+                *kept = h;
                 *area_m2 * h * (state[surface] - inputs[*outdoor])
             }
             (
@@ -242,10 +248,11 @@ impl<R: Real> Link<R> {
         }
     }
 
-    /// Partial derivatives, W/K, in the order of [`Self::depends_on`].
+    /// Partial derivatives, W/K, in the order of [`Self::depends_on`], with the film that
+    /// [`Self::flow`] has kept.
     #[inline]
-    pub(super) fn gradient(&self, scene: &Scene<'_, R>, out: &mut [R]) {
-        let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
+    pub(super) fn gradient(&self, scene: &Scene<'_, R>, film_w_m2k: R, out: &mut [R]) {
+        let (state, air) = (scene.state, scene.air);
         let pair = |out: &mut [R], slope: R| {
             out[0] = slope;
             out[1] = R::splat(0.0) - slope;
@@ -256,27 +263,11 @@ impl<R: Real> Link<R> {
                 out[0] = *area_m2 * scene.emission[a] / state[a] * 4.0;
                 out[1] = *area_m2 * scene.emission[b] / state[b] * -4.0;
             }
-            (
-                Law::Film {
-                    area_m2,
-                    film,
-                    speed,
-                },
-                Some(surface),
-                Some(space),
-            ) => {
-                let h = film.coefficient(state[surface], state[space], air.speed(*speed));
-                pair(out, *area_m2 * h * FILM_GROWTH);
-            }
+            (Law::Film { area_m2, .. }, ..) => pair(out, *area_m2 * film_w_m2k * FILM_GROWTH),
             (Law::ChannelFilm { area_m2, channel }, ..) => {
                 pair(out, *area_m2 * air.channels[*channel].film_w_m2k);
             }
-            (Law::AirSpace { area_m2, space }, Some(lower), Some(upper)) => {
-                pair(
-                    out,
-                    *area_m2 * space.conductance_w_m2k(state[lower], state[upper]),
-                );
-            }
+            (Law::AirSpace { area_m2, .. }, ..) => pair(out, *area_m2 * film_w_m2k),
             (Law::RiseToLower { riser }, ..) => {
                 let r = &air.rising[*riser];
                 let stays = R::splat(1.0) - r.rise.share;
@@ -297,18 +288,8 @@ impl<R: Real> Link<R> {
                 out[1] = air.interface_by_upper;
                 out[2..].copy_from_slice(&air.interface_by_channels);
             }
-            (
-                Law::OuterFilm {
-                    area_m2,
-                    film,
-                    wind,
-                    outdoor,
-                },
-                Some(surface),
-                _,
-            ) => {
-                let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind]);
-                out[0] = *area_m2 * h * FILM_GROWTH;
+            (Law::OuterFilm { area_m2, .. }, ..) => {
+                out[0] = *area_m2 * film_w_m2k * OUTER_FILM_GROWTH;
             }
             (Law::Longwave { emitting_m2, .. }, Some(surface), _) => {
                 out[0] = *emitting_m2 * scene.emission[surface] / state[surface] * 4.0;

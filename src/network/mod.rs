@@ -21,6 +21,7 @@ use std::ops::Range;
 use crate::house::House;
 use crate::ode::{Ends, Fault, Real, System};
 use crate::physics::lumping::LumpingError;
+use crate::physics::pressure_network::NotBalanced;
 use crate::physics::radiation::{ExchangeError, emissive_power_w_m2};
 use crate::physics::view_factors::ViewFactorError;
 use crate::weather::Weather;
@@ -117,7 +118,10 @@ pub struct Network<R: Real = f64> {
     ends: Vec<Ends>,
     flow_names: Vec<String>,
     pattern: Vec<(usize, usize)>,
-    slots: Vec<Range<usize>>,
+    /// Number of partial derivatives of each flow.
+    widths: Vec<usize>,
+    /// Films of the links that have one, W/(m² K), from the last evaluation of the flows.
+    films: Vec<R>,
     air: Air<R>,
     now: AirState<R>,
     exposure: Exposure,
@@ -165,12 +169,18 @@ impl<R: Real> Network<R> {
             paths: std::mem::take(&mut builder.paths),
             plans: std::mem::take(&mut builder.plans),
             carriers: Vec::new(),
+            pulls: Vec::new(),
+            attic_ends: Vec::new(),
             risers: std::mem::take(&mut builder.risers),
             channels: std::mem::take(&mut builder.channels),
             outdoor,
             humidity,
             pressure,
         };
+        air.pulls = air.plans.iter().map(|plan| air.pull(plan)).collect();
+        air.attic_ends = (0..air.plans.len())
+            .flat_map(|path| air.attic_ends(path))
+            .collect();
         let paths = air_links(&mut air, &switched, &mut builder);
         let landmarks = landmarks(&shape, &attic, &rooms, &builder);
         let thermometers = sensor::thermometers(house, &shape, &attic, &landmarks, rooms.furniture);
@@ -182,11 +192,11 @@ impl<R: Real> Network<R> {
             house.living.given.as_ref(),
         );
         let mut pattern = Vec::new();
-        let mut slots = Vec::new();
+        let mut widths = Vec::new();
         for (flow, link) in builder.links.iter().enumerate() {
             let first = pattern.len();
             pattern.extend(link.depends_on(&air).into_iter().map(|node| (flow, node)));
-            slots.push(first..pattern.len());
+            widths.push(pattern.len() - first);
         }
         let now = AirState::new(&air);
         let switches = Switches::new(house, &landmarks);
@@ -203,7 +213,8 @@ impl<R: Real> Network<R> {
             links: builder.links,
             flow_names: builder.flow_names,
             pattern,
-            slots,
+            films: vec![R::splat(0.0); widths.len()],
+            widths,
             air,
             now,
             exposure,
@@ -318,13 +329,44 @@ impl<R: Real> Network<R> {
         stretch.map_or(f64::NAN, |stretch| stretch.input(input, time_s))
     }
 
-    fn scene<'a>(&'a self, state: &'a [R]) -> Scene<'a, R> {
-        Scene {
+    fn take_inputs(&mut self, time_s: f64) {
+        match &self.stretch {
+            Some(stretch) => stretch.inputs(time_s, &mut self.inputs),
+            None => self.inputs.fill(R::splat(f64::NAN)),
+        }
+    }
+
+    fn unbalanced(&mut self, time_s: f64, left: NotBalanced) -> Fault {
+        // The next try starts afresh.
+        self.now.solution.restart();
+        Fault::NoConvergence {
+            what: "the air balance",
+            time_s,
+            residual: left.residual_kg_s,
+        }
+    }
+
+    /// Evaluates what readings need and nothing more: the mass flows of the paths and the heat
+    /// through the ceiling. The other flows are left as they are.
+    ///
+    /// # Errors
+    /// As [`System::flows`].
+    pub fn observe(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        self.take_inputs(time_s);
+        let balanced = self.air.balance(state, &self.inputs, &mut self.now);
+        balanced.map_err(|left| self.unbalanced(time_s, left))?;
+        let scene = Scene {
             state,
             emission: &self.emission,
             inputs: &self.inputs,
             air: &self.now,
+        };
+        let paths = self.paths.iter().map(|path| path.meter);
+        let ceiling = self.landmarks.ceiling_flows.iter().map(|&(flow, _)| flow);
+        for flow in paths.chain(ceiling) {
+            flows[flow] = self.links[flow].flow(&scene, &mut self.films[flow]);
         }
+        Ok(())
     }
 }
 
@@ -451,35 +493,38 @@ impl<R: Real> System<R> for Network<R> {
     }
 
     fn flows(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
-        match &self.stretch {
-            Some(stretch) => stretch.inputs(time_s, &mut self.inputs),
-            None => self.inputs.fill(R::splat(f64::NAN)),
-        }
+        self.take_inputs(time_s);
         for (emission, &temp) in self.emission.iter_mut().zip(state) {
             *emission = emissive_power_w_m2(temp);
         }
-        self.air
-            .update(state, &self.inputs, &mut self.now)
-            .map_err(|left| {
-                // The next try starts afresh.
-                self.now.solution.restart();
-                Fault::NoConvergence {
-                    what: "the air balance",
-                    time_s,
-                    residual: left.residual_kg_s,
-                }
-            })?;
-        let scene = self.scene(state);
-        for (flow, link) in flows.iter_mut().zip(&self.links) {
-            *flow = link.flow(&scene);
+        let balanced = self.air.balance(state, &self.inputs, &mut self.now);
+        balanced.map_err(|left| self.unbalanced(time_s, left))?;
+        self.air.exchange(state, &self.inputs, &mut self.now);
+        let scene = Scene {
+            state,
+            emission: &self.emission,
+            inputs: &self.inputs,
+            air: &self.now,
+        };
+        let links = self.links.iter().zip(&mut self.films);
+        for (flow, (link, film)) in flows.iter_mut().zip(links) {
+            *flow = link.flow(&scene, film);
         }
         Ok(())
     }
 
     fn gradients(&mut self, _time_s: f64, state: &[R], values: &mut [R]) {
-        let scene = self.scene(state);
-        for (link, slot) in self.links.iter().zip(&self.slots) {
-            link.gradient(&scene, &mut values[slot.clone()]);
+        let scene = Scene {
+            state,
+            emission: &self.emission,
+            inputs: &self.inputs,
+            air: &self.now,
+        };
+        let mut rest = values;
+        for ((link, &film), &width) in self.links.iter().zip(&self.films).zip(&self.widths) {
+            let (out, later) = rest.split_at_mut(width);
+            link.gradient(&scene, film, out);
+            rest = later;
         }
     }
 

@@ -119,6 +119,8 @@ impl Thermometer {
     /// Pr^⅓` (Ranz & Marshall 1952). A shield keeps off its share of the radiation.
     pub fn settled_k(&self, state: &[f64]) -> f64 {
         const DRIFT_M_S: f64 = 0.1;
+        const MOST_ROUNDS: usize = 12;
+        const CLOSE_K: f64 = 1e-4;
         let air = self.air_k(state);
         let incoming: f64 = self
             .surroundings
@@ -128,17 +130,20 @@ impl Thermometer {
         let exchange = BODY_EMITTANCE * self.unshielded;
         let conductivity = conductivity_w_mk(air);
         let diameter = self.diameter_m;
+        let per_kelvin = diameter.powi(3) / rayleigh_scale(air).powi(4);
+        let reynolds = DRIFT_M_S * diameter / kinematic_viscosity_m2_s(air);
+        let forced = conductivity / diameter * (2.0 + 0.6 * reynolds.sqrt() * 0.89);
         let mut body = air;
-        for _ in 0..12 {
-            let scale = rayleigh_scale(air).powi(4);
-            let rayleigh = (body - air).abs().max(0.05) * diameter.powi(3) / scale;
-            let natural = conductivity / diameter * (2.0 + 0.589 * rayleigh.powf(0.25) / 1.29);
-            let reynolds = DRIFT_M_S * diameter / kinematic_viscosity_m2_s(air);
-            let forced = conductivity / diameter * (2.0 + 0.6 * reynolds.sqrt() * 0.89);
+        for _ in 0..MOST_ROUNDS {
+            let rayleigh = (body - air).abs().max(0.05) * per_kelvin;
+            let natural = conductivity / diameter * (2.0 + 0.589 * rayleigh.sqrt().sqrt() / 1.29);
             let film = combined_w_m2k(natural, forced);
             let excess = exchange * (incoming - emissive_power_w_m2(body)) - film * (body - air);
             let slope = film + exchange * 4.0 * STEFAN_BOLTZMANN_W_M2K4 * body.powi(3);
             body += excess / slope;
+            if (excess / slope).abs() < CLOSE_K {
+                break;
+            }
         }
         body
     }

@@ -9,7 +9,7 @@ use super::{Fault, Real, System};
 const FIRST_STEP_S: f64 = 60.0;
 /// Shortest step tried, s.
 const SHORTEST_STEP_S: f64 = 1e-4;
-/// Steps allowed in one call.
+/// Steps usually allowed in one call.
 const MOST_STEPS: u64 = 100_000;
 /// Steps after which the middle is looked at even if nothing asks for it.
 const STEPS_BETWEEN_PROBES: u32 = 12;
@@ -28,6 +28,7 @@ const MOST_LOCATING_STEPS: u32 = 60;
 #[derive(Debug, Clone)]
 pub struct Rosenbrock<R> {
     tolerances: Vec<f64>,
+    most_steps: u64,
     suggested_step_s: f64,
     steps_since_probe: u32,
     /// Where the last call ended: what it taught holds only from there.
@@ -67,6 +68,7 @@ impl<R: Real> Rosenbrock<R> {
     pub fn new(tolerances: Vec<f64>) -> Self {
         Self {
             tolerances,
+            most_steps: MOST_STEPS,
             suggested_step_s: FIRST_STEP_S,
             steps_since_probe: 0,
             reached_s: None,
@@ -85,6 +87,12 @@ impl<R: Real> Rosenbrock<R> {
             switch_values: Vec::new(),
             stats: Stats::default(),
         }
+    }
+
+    /// The same with another number of steps allowed in one call.
+    pub fn with_most_steps(mut self, most_steps: u64) -> Self {
+        self.most_steps = most_steps;
+        self
     }
 
     /// Step length that the next call starts with, s.
@@ -160,7 +168,7 @@ impl<R: Real> Rosenbrock<R> {
         totals: &mut [R],
     ) -> Result<Advance, OdeError> {
         let mut time_s = from_s;
-        for _ in 0..MOST_STEPS {
+        for _ in 0..self.most_steps {
             if let Some([start_s, end_s]) = self.hand.span_s {
                 let within = to_s < end_s - closeness_s(to_s);
                 time_s = if within { to_s } else { end_s };
@@ -185,7 +193,7 @@ impl<R: Real> Rosenbrock<R> {
         Err(OdeError::TooManySteps {
             from_s,
             time_s,
-            steps: MOST_STEPS,
+            steps: self.most_steps,
         })
     }
 

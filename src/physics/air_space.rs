@@ -11,6 +11,12 @@ const LEAST_DIFFERENCE_K: f64 = 0.01;
 /// Differences over which heat up turns into heat down, K.
 const BLEND_K: f64 = 0.2;
 
+/// `6310^1.36`.
+const TRANSITION: f64 = 147_244.787_149_852_3;
+
+/// `Pr^0.4`.
+const PRANDTL_POWER: f64 = 0.870_497_975_689_134_3;
+
 /// Tilt up to which the law for heat up holds, rad (60°).
 const STEEPEST_RAD: f64 = std::f64::consts::FRAC_PI_3;
 
@@ -24,7 +30,8 @@ fn positive_part<R: Real>(x: R) -> R {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AirSpace {
     gap_m: f64,
-    aspect: f64,
+    /// `0.242 A^−0.272` with the aspect ratio A.
+    boundary: f64,
     cosine: f64,
     sine: f64,
     critical: f64,
@@ -39,7 +46,7 @@ impl AirSpace {
         let hollands_tilt = tilt_rad.min(STEEPEST_RAD);
         Self {
             gap_m,
-            aspect: length_m / gap_m,
+            boundary: 0.242 * (length_m / gap_m).powf(-0.272),
             cosine: hollands_tilt.cos(),
             sine: tilt_rad.sin(),
             critical: 1708.0 * (1.8 * hollands_tilt).sin().max(0.0).powf(1.6),
@@ -78,9 +85,9 @@ impl AirSpace {
 
         let log = rayleigh.ln();
         let power = |exponent: f64| (log * exponent).exp();
-        let transition = power(0.293) * 0.104 / (power(-1.36) * 6310_f64.powf(1.36) + 1.0);
+        let transition = power(0.293) * 0.104 / (power(-1.36) * TRANSITION + 1.0);
         let turbulent = rayleigh.cbrt() * 0.0605;
-        let boundary = power(0.272) * (0.242 * self.aspect.powf(-0.272));
+        let boundary = power(0.272) * self.boundary;
         let upright = (transition * transition * transition + 1.0)
             .cbrt()
             .max(turbulent)
@@ -138,7 +145,7 @@ impl ChannelFilm {
         let laminar = reynolds / (reynolds + 100.0) * 0.86
             + 4.0
             + graetz * 0.03 / (graetz_root * graetz_root * 0.016 + 1.0);
-        let turbulent = positive_part(reynolds.powf(0.8) - 100.0) * (0.0214 * PRANDTL.powf(0.4));
+        let turbulent = positive_part(reynolds.powf(0.8) - 100.0) * (0.0214 * PRANDTL_POWER);
         let (laminar2, turbulent2) = (laminar * laminar, turbulent * turbulent);
         let nusselt = (laminar2 * laminar2 + turbulent2 * turbulent2)
             .sqrt()

@@ -14,6 +14,9 @@ pub const STANDARD_PRESSURE_PA: f64 = 101_325.0;
 /// Prandtl number of air: 0.707 at 300 K, within 1 % from 243 K to 373 K (CoolProp 8.0.0).
 pub const PRANDTL: f64 = 0.707;
 
+/// `Pr^⅓`.
+const PRANDTL_ROOT: f64 = 0.890_853_870_594_545_2;
+
 /// Temperature difference that a film keeps when there is none, K.
 const LEAST_DIFFERENCE_K: f64 = 0.1;
 
@@ -90,7 +93,7 @@ pub fn forced_plate_w_m2k<R: Real>(
     let reynolds = speed_m_s * per_speed / kinematic_viscosity_m2_s(film_temp_k);
     let laminar_squared = reynolds * (0.664 * 0.664);
     let turbulent = reynolds.powf(0.8) * 0.037;
-    let nusselt = (laminar_squared + turbulent * turbulent).sqrt() * PRANDTL.cbrt();
+    let nusselt = (laminar_squared + turbulent * turbulent).sqrt() * PRANDTL_ROOT;
     conductivity_w_mk(film_temp_k) * nusselt / length_m
 }
 
@@ -253,7 +256,7 @@ impl OutsidePlate {
         let reynolds = wind_m_s * self.length_m / viscosity;
         let forced = conductivity_w_mk(film_temp)
             * reynolds.powf(0.8)
-            * (self.multiplier * 0.037 * PRANDTL.cbrt() / self.length_m);
+            * (self.multiplier * 0.037 * PRANDTL_ROOT / self.length_m);
         let difference = surface_temp_k - air_temp_k;
         let size = (difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K).sqrt();
         // Gr/Re² = g β ΔT L / V².

@@ -12,6 +12,9 @@ use crate::ode::Real;
 /// Most zones a network may have.
 pub const MOST_ZONES: usize = 4;
 
+/// Place of outdoors, after all zones.
+const OUTDOORS: usize = MOST_ZONES;
+
 /// One way for air between two zones, or a zone and outdoors.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Path<R = f64> {
@@ -58,19 +61,27 @@ pub struct Solution<R> {
     pub slopes_kg_s_pa: Vec<R>,
     /// What drove the paths beside the zone pressures, Pa.
     drives_pa: Vec<R>,
+    /// Zones at the ends of each path, outdoors as one more.
+    ends: Vec<[usize; 2]>,
     /// Whether flows and slopes are those of a solution.
     solved: bool,
 }
 
 impl<R: Real> Solution<R> {
-    /// A start for a number of zones and paths.
-    pub fn new(zones: usize, paths: usize) -> Self {
+    /// A start for a number of zones, joined by paths that may change their laws but not their
+    /// ends.
+    pub fn new(zones: usize, paths: &[Path<R>]) -> Self {
         let zero = R::splat(0.0);
+        let slot = |zone: Option<usize>| zone.unwrap_or(OUTDOORS);
         Self {
             pressures_pa: vec![zero; zones],
-            flows_kg_s: vec![zero; paths],
-            slopes_kg_s_pa: vec![zero; paths],
-            drives_pa: vec![zero; paths],
+            flows_kg_s: vec![zero; paths.len()],
+            slopes_kg_s_pa: vec![zero; paths.len()],
+            drives_pa: vec![zero; paths.len()],
+            ends: paths
+                .iter()
+                .map(|path| [slot(path.from), slot(path.to)])
+                .collect(),
             solved: false,
         }
     }
@@ -96,7 +107,7 @@ impl<R: Real> Solution<R> {
         let zones = self.pressures_pa.len();
         let zero = R::splat(0.0);
         if self.solved {
-            self.follow(paths, drives);
+            self.follow(drives);
         }
         self.solved = false;
         for (kept, drive) in self.drives_pa.iter_mut().zip(drives) {
@@ -108,9 +119,9 @@ impl<R: Real> Solution<R> {
         let mut worst = f64::INFINITY;
         for round in 0..MOST_ROUNDS {
             let throughput = self.pass(paths, drives);
-            let (residual, mut matrix) = self.balance(paths);
+            let (residual, mut matrix) = self.balance();
             let newton = solve_symmetric(&mut matrix, &residual, zones);
-            let off_law = self.second_order(paths, &newton).largest();
+            let off_law = self.second_order(&newton).largest();
             worst = residual[..zones]
                 .iter()
                 .fold(zero, |a, r| a.max(r.abs()))
@@ -119,7 +130,7 @@ impl<R: Real> Solution<R> {
                 break;
             }
             if off_law <= OFF_LAW_KG_S.max(OFF_LAW * throughput.largest()) {
-                self.step(paths, &newton);
+                self.step(&newton);
                 self.solved = true;
                 return Ok(());
             }
@@ -148,12 +159,12 @@ impl<R: Real> Solution<R> {
     }
 
     /// Moves the pressures along the slopes of the last solution to new drives.
-    fn follow(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) {
+    fn follow(&mut self, drives: &[Drive<R>]) {
         let changes = self.slopes_kg_s_pa.iter().zip(&self.drives_pa).zip(drives);
         for (flow, ((&slope, &before), drive)) in self.flows_kg_s.iter_mut().zip(changes) {
             *flow += slope * (drive.pressure_pa - before);
         }
-        let (residual, mut matrix) = self.balance(paths);
+        let (residual, mut matrix) = self.balance();
         let newton = solve_symmetric(&mut matrix, &residual, self.pressures_pa.len());
         for (pressure, step) in self.pressures_pa.iter_mut().zip(newton) {
             *pressure += step;
@@ -162,10 +173,12 @@ impl<R: Real> Solution<R> {
 
     /// Flows and slopes at the pressures in place; returns the sum of all flows.
     fn pass(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) -> R {
+        let pressures = self.with_outdoors();
         let mut throughput = R::splat(0.0);
         let out = self.flows_kg_s.iter_mut().zip(&mut self.slopes_kg_s_pa);
-        for ((path, drive), (flow, slope)) in paths.iter().zip(drives).zip(out) {
-            let pressure = drive.pressure_pa + path.along(&self.pressures_pa);
+        let paths = paths.iter().zip(drives).zip(&self.ends);
+        for (((path, drive), &ends), (flow, slope)) in paths.zip(out) {
+            let pressure = drive.pressure_pa + along(&pressures, ends);
             (*flow, *slope) =
                 path.element
                     .mass_flow(pressure, drive.density_from, drive.density_to);
@@ -174,37 +187,39 @@ impl<R: Real> Solution<R> {
         throughput
     }
 
+    /// Pressures of the zones and of outdoors, Pa.
+    fn with_outdoors(&self) -> Vector<R> {
+        let mut pressures = [R::splat(0.0); OUTDOORS + 1];
+        pressures[..self.pressures_pa.len()].copy_from_slice(&self.pressures_pa);
+        pressures
+    }
+
     /// Net inflow of each zone and its negative derivative by the pressures.
-    fn balance(&self, paths: &[Path<R>]) -> (Vector<R>, Matrix<R>) {
+    fn balance(&self) -> (Vector<R>, Matrix<R>) {
         let zero = R::splat(0.0);
-        let mut residual = [zero; MOST_ZONES];
-        let mut matrix = [[zero; MOST_ZONES]; MOST_ZONES];
+        let mut residual = [zero; OUTDOORS + 1];
+        let mut matrix = [[zero; OUTDOORS + 1]; OUTDOORS + 1];
         let values = self.flows_kg_s.iter().zip(&self.slopes_kg_s_pa);
-        for (path, (&flow, &slope)) in paths.iter().zip(values) {
-            if let Some(z) = path.from {
-                residual[z] -= flow;
-                matrix[z][z] += slope;
-            }
-            if let Some(z) = path.to {
-                residual[z] += flow;
-                matrix[z][z] += slope;
-            }
-            if let (Some(a), Some(b)) = (path.from, path.to) {
-                matrix[a][b] -= slope;
-                matrix[b][a] -= slope;
-            }
+        for (&[from, to], (&flow, &slope)) in self.ends.iter().zip(values) {
+            residual[from] -= flow;
+            residual[to] += flow;
+            matrix[from][from] += slope;
+            matrix[to][to] += slope;
+            matrix[from][to] -= slope;
+            matrix[to][from] -= slope;
         }
         (residual, matrix)
     }
 
     /// Bound of what the flows would be off their laws after a step of the pressures taken along
     /// the slopes: `¼ m' d²/|Δp|` for a root, no law bends more; and not more than `m' d`.
-    fn second_order(&self, paths: &[Path<R>], step: &Vector<R>) -> R {
+    fn second_order(&self, step: &Vector<R>) -> R {
+        let pressures = self.with_outdoors();
         let mut worst = R::splat(0.0);
         let values = self.slopes_kg_s_pa.iter().zip(&self.drives_pa);
-        for (path, (&slope, &drive)) in paths.iter().zip(values) {
-            let change = path.along(step).abs();
-            let pressure = (drive + path.along(&self.pressures_pa)).abs();
+        for (&ends, (&slope, &drive)) in self.ends.iter().zip(values) {
+            let change = along(step, ends).abs();
+            let pressure = (drive + along(&pressures, ends)).abs();
             // A femtopascal keeps a path defined along which nothing presses or changes.
             worst = worst.max(slope * change * change / (pressure * 4.0 + change + 1e-15));
         }
@@ -212,10 +227,10 @@ impl<R: Real> Solution<R> {
     }
 
     /// Takes a step of the pressures along the slopes.
-    fn step(&mut self, paths: &[Path<R>], step: &Vector<R>) {
+    fn step(&mut self, step: &Vector<R>) {
         let values = self.flows_kg_s.iter_mut().zip(&self.slopes_kg_s_pa);
-        for (path, (flow, &slope)) in paths.iter().zip(values) {
-            *flow += slope * path.along(step);
+        for (&ends, (flow, &slope)) in self.ends.iter().zip(values) {
+            *flow += slope * along(step, ends);
         }
         for (pressure, &step) in self.pressures_pa.iter_mut().zip(step) {
             *pressure += step;
@@ -223,13 +238,10 @@ impl<R: Real> Solution<R> {
     }
 }
 
-impl<R: Real> Path<R> {
-    /// Pressure that the zones put along the path, Pa.
-    #[inline]
-    fn along(&self, pressures_pa: &[R]) -> R {
-        let at = |zone: Option<usize>| zone.map_or(R::splat(0.0), |z| pressures_pa[z]);
-        at(self.from) - at(self.to)
-    }
+/// Pressure that the zones put along a path, Pa.
+#[inline]
+fn along<R: Real>(pressures_pa: &Vector<R>, [from, to]: [usize; 2]) -> R {
+    pressures_pa[from] - pressures_pa[to]
 }
 
 /// Solves the zone pressures; `pressures_pa` holds a guess and then the answer, `flows_kg_s` the
@@ -243,7 +255,7 @@ pub fn solve<R: Real>(
     pressures_pa: &mut [R],
     flows_kg_s: &mut [R],
 ) -> Result<(), NotBalanced> {
-    let mut solution = Solution::new(pressures_pa.len(), paths.len());
+    let mut solution = Solution::new(pressures_pa.len(), paths);
     solution.pressures_pa.copy_from_slice(pressures_pa);
     solution.solve(paths, drives)?;
     pressures_pa.copy_from_slice(&solution.pressures_pa);
@@ -251,12 +263,14 @@ pub fn solve<R: Real>(
     Ok(())
 }
 
-type Vector<R> = [R; MOST_ZONES];
-type Matrix<R> = [[R; MOST_ZONES]; MOST_ZONES];
+type Vector<R> = [R; OUTDOORS + 1];
+type Matrix<R> = [[R; OUTDOORS + 1]; OUTDOORS + 1];
 
-/// Solves a symmetric positive definite system by elimination without pivoting.
+/// Solves the first rows of a symmetric positive definite system by elimination without pivoting;
+/// the others are nothing, as the change of pressure outdoors is.
 fn solve_symmetric<R: Real>(matrix: &mut Matrix<R>, right: &Vector<R>, size: usize) -> Vector<R> {
     let mut x = *right;
+    x[size..].fill(R::splat(0.0));
     for k in 0..size {
         let pivot = R::splat(1.0) / (matrix[k][k] + f64::MIN_POSITIVE);
         for i in k + 1..size {

@@ -40,7 +40,7 @@ pub(super) fn march(
     let mut totals = vec![0.0; network.flow_names().len()];
     network.enter(&forcing, 0..1);
     network
-        .flows(origin_s, &state, &mut totals)
+        .observe(origin_s, &state, &mut totals)
         .map_err(OdeError::from)?;
     log.read(&network, &state, &totals, 0.0, origin_s);
     for stretch in forcing.stretches(0..forcing.len()) {
@@ -77,7 +77,7 @@ pub(super) fn march(
                 }
             }
             network
-                .flows(to_s, &state, &mut totals)
+                .observe(to_s, &state, &mut totals)
                 .map_err(OdeError::from)?;
             log.read(&network, &state, &totals, to_s - origin_s, to_s);
             log.row(&state, to_s - origin_s, index + 1 == forcing.len());
