@@ -5,16 +5,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::house::{House, HouseFile};
+use crate::house::House;
 use crate::report::{check_json, check_text};
+use crate::study::effects;
 
-use crate::study::{Effect, effects};
-use crate::weather::Weather;
-
-use super::common::Common;
+use super::common::{Common, weigh};
 use super::failure::Failure;
 use super::period::WeatherFile;
-use super::progress::Progress;
 
 /// Check a house file: what was understood, what was assumed, what looks wrong
 #[derive(Debug, Args)]
@@ -35,7 +32,7 @@ impl Check {
         let file = House::read(&self.house)?;
         let system = common.system();
         let effects = match self.source.read(&self.house)? {
-            Some(weather) => Some(weigh(common, &file, &weather)?),
+            Some(weather) => Some(weigh(common, || effects(&file, &weather))?),
             None => None,
         };
         let effects = effects.as_deref();
@@ -43,15 +40,4 @@ impl Check {
         let json = check_json(&file.base, &file.designs, effects);
         common.finish(out, common.out.as_ref(), &text, &json, |_| Ok(()))
     }
-}
-
-/// How much each assumption moves the result.
-fn weigh(common: &Common, file: &HouseFile, weather: &Weather) -> Result<Vec<Effect>, Failure> {
-    let progress = Progress::start(common.quiet, "weighing what was assumed", 0);
-    let result = effects(file, weather);
-    progress.end();
-    result.map_err(|source| Failure::Run {
-        design: file.base.design.clone(),
-        source,
-    })
 }

@@ -10,7 +10,7 @@ use serde_json::Value;
 use crate::assess::assess;
 use crate::house::House;
 use crate::report::{Case, Folder};
-use crate::run::{RunOptions, simulate};
+use crate::run::{RunError, RunOptions, simulate};
 use crate::units::show::System;
 use crate::weather::Weather;
 
@@ -133,4 +133,15 @@ pub(super) fn run_all(
         .collect::<Result<Vec<Case>, Failure>>();
     progress.end();
     cases
+}
+
+/// Weighs what was assumed.
+pub(super) fn weigh<T>(
+    common: &Common,
+    work: impl FnOnce() -> Result<T, RunError>,
+) -> Result<T, Failure> {
+    let progress = Progress::start(common.quiet, "weighing what was assumed", 0);
+    let result = work();
+    progress.end();
+    result.map_err(Failure::Weigh)
 }

@@ -70,6 +70,8 @@ pub(super) enum Failure {
     Threads(#[from] rayon::ThreadPoolBuildError),
     #[error("the design \"{design}\" did not come to an end")]
     Run { design: String, source: RunError },
+    #[error("what was assumed could not be weighed")]
+    Weigh(#[source] RunError),
     #[error(transparent)]
     Folder(#[from] FolderError),
     #[error("the charts cannot be drawn")]
@@ -96,6 +98,7 @@ impl Failure {
     pub(super) fn exit_code(&self) -> u8 {
         match self {
             Self::Run { .. }
+            | Self::Weigh(_)
             | Self::Folder(_)
             | Self::Print(_)
             | Self::Chart(_)

@@ -8,8 +8,9 @@ use clap::Args;
 use crate::catalog::nearest;
 use crate::house::{House, HouseFile};
 use crate::report::{case_json, results_folder, summary_text};
+use crate::study::effects_of;
 
-use super::common::{Common, run_all};
+use super::common::{Common, run_all, weigh};
 use super::failure::Failure;
 use super::period::When;
 
@@ -43,7 +44,12 @@ impl Simulate {
             return Err(Failure::BuiltIn);
         };
         let system = common.system();
-        let (text, json) = (summary_text(system, case), case_json(case));
+        let effects = weigh(common, || effects_of(&file, &case.house, &weather, &period))?;
+        let effects = Some(effects.as_slice());
+        let (text, json) = (
+            summary_text(system, case, effects),
+            case_json(case, effects),
+        );
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
             Ok(results_folder(folder, &case.house.name, system, &cases)?)
         })

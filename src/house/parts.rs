@@ -7,6 +7,8 @@ use crate::physics::conduction::Layer;
 use crate::physics::convection::Roughness;
 use crate::units::Dimension;
 
+use super::written;
+
 /// Where the house stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Site {
@@ -451,6 +453,32 @@ pub struct Assumption {
     pub source: String,
     /// The same as numbers or cases, for a study that varies it.
     pub spread: Spread,
+}
+
+impl Assumption {
+    /// A value of the likely range, `share` of the way from its low to its high end, as a person
+    /// would write it; of cases, the one that is so far along.
+    pub fn at(&self, share: f64) -> String {
+        let share = share.clamp(0.0, 1.0);
+        match &self.spread {
+            Spread::Number {
+                dimension,
+                low,
+                high,
+                ..
+            } => written::quantity(low + (high - low) * share, *dimension),
+            Spread::Cases(cases) => {
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "a share of a short list"
+                )]
+                let index = (share * cases.len() as f64) as usize;
+                let last = cases.len().saturating_sub(1);
+                cases.get(index.min(last)).cloned().unwrap_or_default()
+            }
+        }
+    }
 }
 
 /// What may be in place of a value that was assumed.

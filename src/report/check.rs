@@ -8,7 +8,8 @@ use crate::units::show::{self, System};
 use super::cautions::cautions_text;
 use super::layout::{heading, paragraph, table};
 use super::notices::capital;
-use super::words::{change, degree, joined, percent};
+use super::uncertain::{assumed_by_effect, assumed_unweighed};
+use super::words::{joined, percent};
 
 /// What was understood of a house and its designs, what was assumed, and what looks wrong.
 /// `effects` orders what was assumed by what it does, where weather was there to find that out.
@@ -28,7 +29,7 @@ pub fn check_text(
     text.push_str(&barriers(&all));
     text.push_str(&warnings(system, &all));
     text.push_str(&match effects {
-        Some(effects) => assumed_by_effect(system, effects),
+        Some(effects) => assumed_by_effect(system, effects, &house.design),
         None => assumed(house, designs),
     });
     let mut cautions: Vec<Caution> = Vec::new();
@@ -297,59 +298,7 @@ fn warnings(system: System, all: &[(&House, Inspection)]) -> String {
     text
 }
 
-/// Change of the attic's high below which an assumption is told only by its value, K.
-const HARDLY_ANY_K: f64 = 0.05;
-
 /// Assumptions in the order of their effect.
-fn assumed_by_effect(system: System, effects: &[Effect]) -> String {
-    if effects.is_empty() {
-        return String::new();
-    }
-    let mut text = heading("Assumed for lack of an answer, the weightiest first");
-    text.push_str(&paragraph(
-        "",
-        2,
-        "In brackets what each end of the likely range would do to the attic air's high on the \
-         hottest day.",
-    ));
-    let (weighty, idle): (Vec<_>, Vec<_>) = effects
-        .iter()
-        .partition(|effect| effect.attic_k() >= HARDLY_ANY_K);
-    for effect in weighty {
-        let one = &effect.assumption;
-        let end = |at: usize| {
-            let known = effect.attic_high_k.get(at).copied().flatten();
-            let change = known.map_or("cannot be".to_owned(), |k| change(system, k));
-            format!(
-                "{} ({change})",
-                one.range.get(at).map_or("", String::as_str)
-            )
-        };
-        let words = format!(
-            "{} = {}; likely {} to {} {}",
-            one.field,
-            one.value,
-            end(0),
-            end(1),
-            degree(system)
-        );
-        text.push_str(&paragraph("  -", 4, &words));
-        text.push_str(&paragraph("", 6, &one.source));
-    }
-    if !idle.is_empty() {
-        let values: Vec<String> = idle
-            .iter()
-            .map(|effect| {
-                let one = &effect.assumption;
-                format!("{} = {}", one.field, one.value)
-            })
-            .collect();
-        let words = format!("Hardly any effect on the attic: {}.", values.join(", "));
-        text.push_str(&paragraph("  -", 4, &words));
-    }
-    text
-}
-
 fn assumed(house: &House, designs: &[House]) -> String {
     let mut all: Vec<&Assumption> = Vec::new();
     for one in std::iter::once(house).chain(designs) {
@@ -359,20 +308,5 @@ fn assumed(house: &House, designs: &[House]) -> String {
             }
         }
     }
-    if all.is_empty() {
-        return String::new();
-    }
-    let mut text = heading("Assumed for lack of an answer");
-    for assumption in all {
-        text.push_str(&paragraph(
-            "  -",
-            4,
-            &format!(
-                "{} = {} (likely {} to {})",
-                assumption.field, assumption.value, assumption.range[0], assumption.range[1]
-            ),
-        ));
-        text.push_str(&paragraph("", 6, &assumption.source));
-    }
-    text
+    assumed_unweighed(&all)
 }

@@ -14,6 +14,7 @@ use super::case::Case;
 use super::cautions::caution_text;
 use super::check::warning_text;
 use super::notices::{capital, notices_text};
+use super::uncertain::{attic_band, ceiling_limits_kwh, ceiling_share};
 
 /// Version of the documents' layout.
 const SCHEMA: u32 = 1;
@@ -42,8 +43,9 @@ fn time(at: jiff::civil::DateTime) -> String {
     at.strftime("%Y-%m-%dT%H:%M:%S").to_string()
 }
 
-/// One design's results.
-pub fn case_json(case: &Case) -> Value {
+/// One design's results; with `effects`, what each assumption does to them and the bands they lie
+/// in.
+pub fn case_json(case: &Case, effects: Option<&[Effect]>) -> Value {
     let (outcome, own) = (&case.outcome, &case.assessment);
     let peak =
         |peak: &Peak| json!({"c": number(peak.temp_c, 3), "at": time(case.time(peak.time_s))});
@@ -95,7 +97,7 @@ pub fn case_json(case: &Case) -> Value {
         .iter()
         .map(|notice| sentence(&notices_text(System::Si, std::slice::from_ref(notice))))
         .collect();
-    json!({
+    let mut document = json!({
         "schema": SCHEMA,
         "house": case.house.name,
         "design": case.design(),
@@ -122,7 +124,7 @@ pub fn case_json(case: &Case) -> Value {
         },
         "days": days,
         "sensors": sensors,
-        "assumed": assumed_json(&case.house.assumed, None),
+        "assumed": assumed_json(&case.house.assumed, effects),
         "comfort": comfort,
         "balance": {
             "energy_relative": outcome.balance.energy_relative.max(outcome.balance.whole_relative),
@@ -130,7 +132,18 @@ pub fn case_json(case: &Case) -> Value {
         },
         "notices": notices,
         "cautions": cautions_json(&own.cautions),
-    })
+    });
+    if let Some(effects) = effects {
+        let all: Vec<&Effect> = effects.iter().collect();
+        let attic = attic_band(&all);
+        let high_c = own.readings.attic_air.peak.temp_c;
+        let ceiling = ceiling_limits_kwh(&all, own.heat.ceiling_gain_kwh);
+        document["bands"] = json!({
+            "attic_high_c": [number(high_c + attic.low, 2), number(high_c + attic.high, 2)],
+            "ceiling_gain_kwh": ceiling.map(|kwh| number(kwh, 3)),
+        });
+    }
+    document
 }
 
 /// A paragraph without its layout.
@@ -230,7 +243,19 @@ fn assumed_json(assumed: &[Assumption], effects: Option<&[Effect]>) -> Value {
         });
         let known = effects.and_then(|all| all.iter().find(|e| e.assumption.field == one.field));
         if let Some(effect) = known {
+            let share = ceiling_share(&[effect]);
+            let others = effect.others.iter().map(|other| {
+                json!({
+                    "value": other.value,
+                    "attic_high_change_c":
+                        other.change.as_ref().map(|own| number(own.attic_high, 3)),
+                    "ceiling_gain_change_share":
+                        other.change.as_ref().map(|own| number(share(own), 4)),
+                })
+            });
             value["effect_on_attic_high_c"] = number(effect.attic_k(), 3);
+            value["effect_on_ceiling_gain_share"] = number(effect.ceiling_share(), 4);
+            value["others"] = Value::Array(others.collect());
         }
         value
     });
@@ -250,7 +275,7 @@ fn cautions_json(cautions: &[Caution]) -> Value {
 
 /// Several designs: each as [`case_json`] tells it, and how it differs from the first.
 pub fn compare_json(cases: &[Case]) -> Value {
-    let designs: Vec<Value> = cases.iter().map(case_json).collect();
+    let designs: Vec<Value> = cases.iter().map(|case| case_json(case, None)).collect();
     let mut differences = Vec::new();
     if let Some((first, others)) = cases.split_first() {
         let base = &first.assessment;

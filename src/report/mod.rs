@@ -20,6 +20,7 @@ pub mod page;
 mod results;
 mod summary;
 mod timeline;
+mod uncertain;
 mod weather;
 mod why;
 mod words;

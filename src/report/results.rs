@@ -46,7 +46,7 @@ pub fn results_folder(
             }
             inside.push(&name);
             names.push(name);
-            folder.add(inside.join("summary.txt"), summary_text(system, case));
+            folder.add(inside.join("summary.txt"), summary_text(system, case, None));
         }
         for (name, drawing) in case_drawings(system, case)? {
             folder.add(inside.join(name), drawing);

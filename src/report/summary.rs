@@ -1,6 +1,7 @@
 //! One design in words.
 
 use crate::assess::PLACES;
+use crate::study::Effect;
 use crate::units::show::{self, System};
 
 use super::account::account_text;
@@ -8,12 +9,14 @@ use super::case::Case;
 use super::cautions::cautions_text;
 use super::layout::{heading, paragraph, table};
 use super::notices::notices_text;
+use super::uncertain::uncertainty_text;
 use super::words::{
     change, comfort_limit, day, days, degree, hours, kind, kwh, moment, percent, place, temp,
 };
 
-/// What a run of one design came to.
-pub fn summary_text(system: System, case: &Case) -> String {
+/// What a run of one design came to; with `effects`, what was assumed by what it does, and how sure
+/// that makes the result.
+pub fn summary_text(system: System, case: &Case, effects: Option<&[Effect]>) -> String {
     let outcome = &case.outcome;
     let mut text = format!("{}: {}\n", case.house.name, case.design());
     text.push_str(&paragraph(
@@ -35,7 +38,15 @@ pub fn summary_text(system: System, case: &Case) -> String {
         text.push_str(&heading("About the weather"));
         text.push_str(&notices_text(system, &outcome.notices));
     }
-    text.push_str(&assumed(case));
+    text.push_str(&match effects {
+        Some(effects) => uncertainty_text(
+            system,
+            effects,
+            case.assessment.readings.attic_air.peak.temp_c,
+            case.assessment.heat.ceiling_gain_kwh,
+        ),
+        None => assumed(case),
+    });
     text.push_str(&cautions_text(system, &case.assessment.cautions));
     text
 }

@@ -99,7 +99,7 @@ pub(super) fn difference(system: System, difference_k: f64) -> String {
 /// A change in percent with its sign.
 pub(super) fn percent_change(share: f64) -> String {
     if share.is_finite() {
-        signed(&format!("{:.0}", share * 100.0)) + " %"
+        signed(&unsigned(format!("{:.0}", share * 100.0))) + " %"
     } else {
         "n/a".to_owned()
     }

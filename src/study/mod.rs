@@ -1,5 +1,7 @@
 //! Many runs that answer one question.
 
+mod band;
 mod effects;
 
-pub use effects::{Effect, effects};
+pub use band::{Band, band, narrowest};
+pub use effects::{Effect, Measures, Other, effects, effects_of};

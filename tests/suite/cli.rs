@@ -665,3 +665,30 @@ fn wrong_command_lines_are_told_what_is_wrong() {
     }
     golden::check("wrong-command-lines.txt", &told);
 }
+
+#[test]
+fn a_run_tells_how_sure_it_is() {
+    let house = ["simulate", "house.toml"];
+    let ran = run(starter(), &house);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    fits(&ran.out);
+    for words in [
+        "How sure the result is",
+        "very likely",
+        "Worth finding out first: site.shelter",
+        "roof.absorptance = 0.88; likely 0.81 (-",
+    ] {
+        assert!(ran.out.contains(words), "{words}\n{}", ran.out);
+    }
+    let whole = json(&run(starter(), &[&house[..], &["--json"]].concat()));
+    let high_c = whole["peaks"]["attic_air"]["c"].as_f64().unwrap();
+    let limit = |at: usize| whole["bands"]["attic_high_c"][at].as_f64().unwrap();
+    assert!(limit(0) < high_c - 2.0 && high_c + 2.0 < limit(1));
+    let assumed = whole["assumed"].as_array().unwrap();
+    for one in assumed {
+        assert!(
+            one["effect_on_attic_high_c"].as_f64().unwrap() >= 0.0,
+            "{one}"
+        );
+    }
+}

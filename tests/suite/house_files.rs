@@ -452,7 +452,7 @@ fn floor_boundary(text: &str, mut at: usize) -> usize {
 }
 
 /// A house whose owner knows nothing but that it has two gable vents, one fan and a logger.
-const NOTHING_KNOWN: &str = r#"
+pub(crate) const NOTHING_KNOWN: &str = r#"
 [house]
 length = "unknown"
 width = "unknown"

@@ -4,6 +4,7 @@
 
 mod air_flow_tables;
 mod architecture;
+mod assumptions;
 mod bad_houses;
 mod balance_from_files;
 mod cli;
