@@ -71,9 +71,10 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
             stored += change;
             // What a float of 300 K can resolve in this store.
             let rounding = outcome.nodes[node].capacity_j_k * 300.0 * 4.0 * f64::EPSILON;
-            let off = ((change - net[node]).abs() - rounding).max(0.0);
+            let off = (change - net[node]).abs() - rounding;
             let relative = off / gross[node].max(1e-9);
-            if off > 0.0 && (relative > worst.0 || relative.is_nan()) {
+            // What is not a number is worse than anything, and stays so.
+            if relative.is_nan() || relative > worst.0 {
                 worst = (relative, node);
             }
         }
