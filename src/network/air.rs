@@ -8,6 +8,7 @@ use crate::ode::{Real, smoothstep};
 use crate::physics::air_space::ChannelFilm;
 use crate::physics::airflow::{GRAVITY_M_S2, density_kg_m3};
 use crate::physics::attic_layers::{Rise, entrained_kg_s, interface_w_k, rise, rising_kg_s};
+use crate::physics::moist_air::specific_heat_j_kgk;
 use crate::physics::pressure_network::{Drive, NotBalanced, Path, Solution};
 
 use super::links::Speed;
@@ -347,8 +348,8 @@ impl<R: Real> Air<R> {
         let humidity = inputs[self.humidity];
         let outside = now.densities_kg_m3[1];
         let lower = now.layers_kg_m3[0];
-        // Moist air: 1006 + 1860 w J/(kg K), ASHRAE Fundamentals 2017 ch. 1 eq. 30.
-        let heat_capacity = humidity * 1860.0 + 1006.0;
+        // The formula is for a kilogram of dry air, the flows are of moist air.
+        let heat_capacity = specific_heat_j_kgk(humidity) / (humidity + 1.0);
         self.carry_heat(state, outdoor_k, heat_capacity, now);
         self.pass_channels(state, outdoor_k, heat_capacity, outside, now);
         self.move_layers(state, outdoor_k, heat_capacity, lower, now);
