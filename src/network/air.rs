@@ -53,6 +53,8 @@ pub(super) struct Pull {
     columns_m: [f64; 4],
     /// Air at either end: outdoors, then in the order of the columns.
     airs: [usize; 2],
+    /// Share of the upper layer in the air at either end, where that is in the attic.
+    upper_shares: [f64; 2],
 }
 
 /// An end of a path in the attic.
@@ -253,6 +255,11 @@ impl<R: Real> AirState<R> {
         }
     }
 
+    /// Density of the air at the `from` end of a path, kg/m³.
+    pub(super) fn density_from_kg_m3(&self, path: usize) -> R {
+        self.drives[path].density_from
+    }
+
     /// By the node a carrier leaves, then by the node it enters, where they exist.
     pub(super) fn carry_gradient(&self, carrier: usize, out: &mut [R]) {
         for (slot, value) in out.iter_mut().zip(self.carry[carrier]) {
@@ -382,8 +389,8 @@ impl<R: Real> Air<R> {
             }
             *drive = Drive {
                 pressure_pa,
-                density_from: densities[pull.airs[0]],
-                density_to: densities[pull.airs[1]],
+                density_from: densities[pull.airs[0]] + (upper - lower) * pull.upper_shares[0],
+                density_to: densities[pull.airs[1]] + (upper - lower) * pull.upper_shares[1],
             };
         }
         for channel in &self.channels {
@@ -402,15 +409,20 @@ impl<R: Real> Air<R> {
             winds: [None; 2],
             columns_m: [0.0; 4],
             airs: [0; 2],
+            upper_shares: [0.0; 2],
         };
         for (end, (place, sign)) in [(plan.from, 1.0), (plan.to, -1.0)].into_iter().enumerate() {
             match place {
                 Place::Outdoors { wind } => pull.winds[end] = Some(wind),
-                Place::Zone { zone: ATTIC, .. } => {
+                Place::Zone {
+                    zone: ATTIC,
+                    height_m,
+                } => {
                     let [below, above] = self.columns_m(place);
                     pull.columns_m[0] += sign * below;
                     pull.columns_m[1] += sign * above;
-                    pull.airs[end] = if above > 0.0 { 2 } else { 1 };
+                    pull.airs[end] = 1;
+                    pull.upper_shares[end] = self.upper_share(height_m);
                 }
                 Place::Zone {
                     zone: LIVING,

@@ -68,8 +68,13 @@ impl Switches {
     /// Everything off but the clocks, which know the time; what ought to be on is switched at
     /// once when the march begins.
     pub(super) fn reset(&mut self, time_s: f64) {
+        self.on.fill(false);
+        self.resume(time_s);
+    }
+
+    /// Sets the clocks to a time; thermostats stay as they are.
+    pub(super) fn resume(&mut self, time_s: f64) {
         for index in 0..self.conditions.len() {
-            self.on[index] = false;
             if let Condition::Daily { from_s, to_s } = self.conditions[index].1 {
                 let day_s = (self.start_of_day_s + time_s).rem_euclid(DAY_S);
                 self.on[index] = if from_s <= to_s {

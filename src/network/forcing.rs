@@ -173,6 +173,18 @@ impl Forcing {
         self.start_of_day_s
     }
 
+    /// The same with its inputs taken from other places.
+    #[cfg(test)]
+    pub(super) fn with_inputs(&self, places: &[usize]) -> Self {
+        let rows = self.edges.chunks(self.width);
+        let picked = rows.flat_map(|row| places.iter().map(|&place| row[place]));
+        Self {
+            width: places.len(),
+            edges: picked.collect(),
+            ..self.clone()
+        }
+    }
+
     /// Mean of an input.
     pub(super) fn mean(&self, input: usize) -> f64 {
         let values = self.edges.iter().skip(input).step_by(2 * self.width);

@@ -262,7 +262,6 @@ impl<R: Real> Network<R> {
     /// Enters short intervals of the forcing, one or several on end (see
     /// [`Forcing::stretches`]), and returns the start of the first and the end of the last, s.
     pub fn enter(&mut self, forcing: &Forcing, intervals: Range<usize>) -> (f64, f64) {
-        self.switches.set_start_of_day(forcing.start_of_day_s());
         let last = intervals.end.saturating_sub(1).max(intervals.start);
         let span_s = (forcing.span(intervals.start).0, forcing.span(last).1);
         self.stretch = Some(forcing.stretch(intervals.start..last + 1));
@@ -293,14 +292,29 @@ impl<R: Real> Network<R> {
         self.now.densities_kg_m3
     }
 
+    /// Density at the last evaluation of the air at the `from` end of a path, given by its index
+    /// in [`Self::paths`]: that which a fan moves, kg/m³.
+    pub fn density_from_kg_m3(&self, path: usize) -> R {
+        self.now.density_from_kg_m3(path)
+    }
+
     /// Whether each control is on.
     pub fn controls_on(&self) -> Vec<bool> {
         self.switches.controls_on()
     }
 
-    /// Sets the switches as they stand at a time of the series, before it is marched from there.
-    pub fn reset(&mut self, time_s: f64) {
-        self.switches.reset(time_s);
+    /// Forgets what was on, before a forcing is marched from its start.
+    pub fn reset(&mut self, forcing: &Forcing) {
+        self.switches.set_start_of_day(forcing.start_of_day_s());
+        self.switches.reset(forcing.span(0).0);
+        self.apply_switches();
+    }
+
+    /// Sets the clocks to the start of a forcing and keeps what else is on: for a march that goes
+    /// on where another ended.
+    pub fn resume(&mut self, forcing: &Forcing) {
+        self.switches.set_start_of_day(forcing.start_of_day_s());
+        self.switches.resume(forcing.span(0).0);
         self.apply_switches();
     }
 
@@ -535,5 +549,148 @@ impl<R: Real> System<R> for Network<R> {
     fn switches(&self, time_s: f64, state: &[R], values: &mut [R]) {
         let outdoor = R::splat(self.outdoor_k(time_s));
         self.switches.values(time_s, state, outdoor, values);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::{PI, TAU};
+
+    use super::*;
+    use crate::house::HouseFile;
+    use crate::ode::{Advance, Integrator, Rosenbrock};
+    use crate::weather::MadeWeek;
+
+    fn turned(azimuth_rad: &mut f64, ridge_rad: f64) {
+        *azimuth_rad = (2.0 * ridge_rad - *azimuth_rad).rem_euclid(TAU);
+    }
+
+    /// What an input is called on the other side of the mirror.
+    fn mirrored(input: &Input, ridge_rad: f64) -> Input {
+        let mut input = input.clone();
+        match &mut input {
+            Input::WallPressure { azimuth_rad }
+            | Input::SlopePressure { azimuth_rad, .. }
+            | Input::Sun { azimuth_rad, .. }
+            | Input::Window { azimuth_rad } => turned(azimuth_rad, ridge_rad),
+            _ => {}
+        }
+        input
+    }
+
+    fn is_same(a: &Input, b: &Input) -> bool {
+        let near = |a: f64, b: f64| (a - b).cos() > 1.0 - 1e-12;
+        match (a, b) {
+            (Input::WallPressure { azimuth_rad: a }, Input::WallPressure { azimuth_rad: b })
+            | (Input::Window { azimuth_rad: a }, Input::Window { azimuth_rad: b })
+            | (
+                Input::SlopePressure { azimuth_rad: a, .. },
+                Input::SlopePressure { azimuth_rad: b, .. },
+            ) => near(*a, *b),
+            (
+                Input::Sun {
+                    tilt_rad: s,
+                    azimuth_rad: a,
+                },
+                Input::Sun {
+                    tilt_rad: t,
+                    azimuth_rad: b,
+                },
+            ) => (s - t).abs() < 1e-12 && near(*a, *b),
+            _ => a == b,
+        }
+    }
+
+    fn march(network: &mut Network, forcing: &Forcing) -> Vec<f64> {
+        let mut method = Rosenbrock::new(vec![3e-4; network.nodes().len()]);
+        let mut state = vec![298.15; network.nodes().len()];
+        let mut totals = vec![0.0; network.flow_names().len()];
+        network.reset(forcing);
+        for index in 0..forcing.len() {
+            let (mut from_s, to_s) = network.enter(forcing, index..index + 1);
+            while let Advance::Switched { time_s, switch } = method
+                .advance(network, from_s, to_s, &mut state, &mut totals)
+                .unwrap()
+            {
+                network.toggle(switch, time_s);
+                from_s = time_s;
+            }
+        }
+        state
+    }
+
+    /// The real sun cannot be mirrored: each plane of the mirrored house is given the sun, and each
+    /// opening the wind, of the one it mirrors.
+    #[test]
+    fn a_house_mirrored_along_its_ridge_in_mirrored_sun_is_the_mirror_image() {
+        let file = HouseFile::from_text(crate::house::DEMO, "demo").unwrap();
+        let house = file.find("fans and barrier").unwrap().clone();
+        let ridge_rad = house.roof.ridge_azimuth_rad;
+        let mut image = house.clone();
+        for opening in &mut image.openings {
+            turned(&mut opening.azimuth_rad, ridge_rad);
+        }
+        for fan in &mut image.fans {
+            turned(&mut fan.azimuth_rad, ridge_rad);
+        }
+        for window in &mut image.living.windows {
+            turned(&mut window.azimuth_rad, ridge_rad);
+        }
+        if let Some(airing) = &mut image.living.airing {
+            turned(&mut airing.azimuth_rad, ridge_rad);
+        }
+        let week = MadeWeek {
+            days: 2,
+            wind_direction_rad: 0.8 * PI,
+            ..MadeWeek::default()
+        };
+        let weather = week.weather().unwrap();
+        let mut real = Network::<f64>::assemble(&house).unwrap();
+        let mut other = Network::<f64>::assemble(&image).unwrap();
+        // Until the afternoon, when the sun is on one side.
+        let forcing = real.forcing(&weather, 0..40);
+        let places: Vec<usize> = other
+            .exposure
+            .inputs
+            .iter()
+            .map(|input| {
+                let wanted = mirrored(input, ridge_rad);
+                let known = &real.exposure.inputs;
+                known
+                    .iter()
+                    .position(|known| is_same(known, &wanted))
+                    .unwrap()
+            })
+            .collect();
+        let given = forcing.with_inputs(&places);
+        let (a, b) = (march(&mut real, &forcing), march(&mut other, &given));
+        let marks = [real.landmarks(), other.landmarks()];
+        let mut pairs = vec![
+            (marks[0].decks[0], marks[1].decks[1]),
+            (marks[0].decks[1], marks[1].decks[0]),
+            (marks[0].attic_lower, marks[1].attic_lower),
+            (marks[0].attic_upper, marks[1].attic_upper),
+            (marks[0].living, marks[1].living),
+        ];
+        pairs.extend(
+            marks[0]
+                .floors
+                .iter()
+                .zip(&marks[1].floors)
+                .map(|(a, b)| (a.0, b.0)),
+        );
+        for (i, j) in pairs {
+            let far: f64 = (a[i] - b[j]).abs();
+            assert!(
+                far < 5e-3,
+                "{}: {} against {}",
+                real.nodes()[i].name,
+                a[i],
+                b[j]
+            );
+        }
+        // The two sides do differ, so that a swapped side would show.
+        let decks = &marks[0].decks;
+        assert!((a[decks[0]] - a[decks[1]]).abs() > 0.03);
     }
 }

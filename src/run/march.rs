@@ -3,13 +3,13 @@
 use std::ops::Range;
 
 use crate::equipment::Fan;
-use crate::house::{Direction, FanGroup, House, Place};
+use crate::house::{FanGroup, House};
 use crate::network::Network;
 use crate::ode::{Advance, Integrator, Method, OdeError, System};
 use crate::weather::Weather;
 
 use super::balance;
-use super::outcome::{FanRun, Notice, Outcome, SensorTrace, Trace, WeatherOrigin};
+use super::outcome::{FanRun, Notice, Outcome, SensorTrace, Switching, Trace, WeatherOrigin};
 use super::warm_up::MOST_SWITCHES;
 use super::{RunError, RunOptions};
 
@@ -35,8 +35,10 @@ pub(super) fn march(
     notices.splice(0..0, weather.notices().iter().cloned().map(Notice::Weather));
     let forcing = network.forcing(weather, period.clone());
     let origin_s = forcing.span(0).0;
-    network.reset(origin_s);
+    network.resume(&forcing);
     let mut log = Log::new(house, &network, &state, options.output_s);
+    let none = vec![false; house.controls.len()];
+    log.switched(house, &none, &network.controls_on(), 0.0);
     let mut totals = vec![0.0; network.flow_names().len()];
     network.enter(&forcing, 0..1);
     network
@@ -67,6 +69,8 @@ pub(super) fn march(
                     break;
                 };
                 network.toggle(switch, reached_s);
+                let now = network.controls_on();
+                log.switched(house, &controls, &now, reached_s - origin_s);
                 from_s = reached_s;
                 switches += 1;
                 if switches > MOST_SWITCHES {
@@ -107,6 +111,7 @@ pub(super) fn march(
         flows: log.flows,
         fan_share: log.fan_share,
         fans: log.fans.into_iter().map(FanLog::finish).collect(),
+        switches: log.switches,
         trace: log.trace,
         landmarks: network.landmarks().clone(),
         balance: super::Balance::default(),
@@ -121,12 +126,10 @@ pub(super) fn march(
 struct FanLog {
     run: FanRun,
     fan: Fan,
-    /// Index of the air that it draws among the network's densities.
-    drawn_from: usize,
     control: Option<usize>,
     power_w: f64,
-    /// Mass flows of its paths.
-    meters: Vec<usize>,
+    /// Its paths: their indices and their mass flows.
+    paths: Vec<(usize, usize)>,
     was_running: bool,
     volume_m3: f64,
     /// Time running in the output interval that is being filled, s.
@@ -136,11 +139,12 @@ struct FanLog {
 impl FanLog {
     fn new(group: &FanGroup, index: usize, network: &Network) -> Self {
         let count = f64::from(group.count);
-        let meters = network
+        let paths = network
             .paths()
             .iter()
-            .filter(|path| path.fans.is_some_and(|(group, _)| group == index))
-            .map(|path| path.meter)
+            .enumerate()
+            .filter(|(_, path)| path.fans.is_some_and(|(group, _)| group == index))
+            .map(|(path, of)| (path, of.meter))
             .collect();
         Self {
             run: FanRun {
@@ -154,14 +158,9 @@ impl FanLog {
                 energy_j: 0.0,
             },
             fan: group.fan.clone(),
-            drawn_from: match (group.place, group.direction) {
-                (Place::Ceiling, _) => 2,
-                (_, Direction::Exhaust) => 0,
-                (_, Direction::Supply) => 1,
-            },
             control: group.control,
             power_w: group.fan.running_power_w() * count,
-            meters,
+            paths,
             was_running: false,
             volume_m3: 0.0,
             pending_s: 0.0,
@@ -171,8 +170,9 @@ impl FanLog {
     fn add(&mut self, network: &Network, controls: &[bool], totals: &[f64], length_s: f64) {
         let running = self.run.count > 0 && self.control.is_none_or(|control| controls[control]);
         if running {
-            let mass_kg: f64 = self.meters.iter().map(|&meter| totals[meter]).sum();
-            self.volume_m3 += mass_kg / network.air_densities_kg_m3()[self.drawn_from];
+            for &(path, meter) in &self.paths {
+                self.volume_m3 += totals[meter] / network.density_from_kg_m3(path);
+            }
             self.run.run_s += length_s;
             self.run.energy_j += self.power_w * length_s;
             self.pending_s += length_s;
@@ -199,6 +199,7 @@ struct Log {
     flows: Vec<f64>,
     fan_share: Vec<f64>,
     fans: Vec<FanLog>,
+    switches: Vec<Switching>,
     trace: Trace,
     /// Integrals of the flows in the output interval that is being filled.
     pending: Vec<f64>,
@@ -225,6 +226,7 @@ impl Log {
             fans: fans
                 .map(|(index, group)| FanLog::new(group, index, network))
                 .collect(),
+            switches: Vec::new(),
             trace: Trace {
                 sensors_k: sensors.collect(),
                 ..Trace::default()
@@ -242,6 +244,19 @@ impl Log {
         self.pending_s += length_s;
         for fan in &mut self.fans {
             fan.add(network, controls, totals, length_s);
+        }
+    }
+
+    /// Notes controls that have turned over.
+    fn switched(&mut self, house: &House, before: &[bool], after: &[bool], time_s: f64) {
+        for ((named, before), &on) in house.controls.iter().zip(before).zip(after) {
+            if *before != on {
+                self.switches.push(Switching {
+                    time_s,
+                    control: named.name.clone(),
+                    on,
+                });
+            }
         }
     }
 

@@ -15,7 +15,7 @@ use crate::ode::{Method, OdeError, Reference, Rosenbrock};
 use crate::weather::Weather;
 
 pub use balance::{Imbalance, check as check_balance};
-pub use outcome::{Balance, FanRun, Notice, Outcome, SensorTrace, Trace, WeatherOrigin};
+pub use outcome::{Balance, FanRun, Notice, Outcome, SensorTrace, Switching, Trace, WeatherOrigin};
 
 /// How to run.
 #[derive(Debug, Clone, PartialEq)]

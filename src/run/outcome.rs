@@ -39,6 +39,9 @@ pub struct Outcome {
     pub fan_share: Vec<f64>,
     /// Fan groups.
     pub fans: Vec<FanRun>,
+    /// Every time that a control turned over, in order; one that is on from the start of the period
+    /// comes first, at 0 s.
+    pub switches: Vec<Switching>,
     /// Readings on the fine grid.
     pub trace: Trace,
     /// Nodes that results are read from.
@@ -81,6 +84,17 @@ pub struct FanRun {
     pub starts: u32,
     /// Electricity, J.
     pub energy_j: f64,
+}
+
+/// A control that turned over.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Switching {
+    /// Time, s from the start.
+    pub time_s: f64,
+    /// Name of the control in the file.
+    pub control: String,
+    /// Whether it is on from now on.
+    pub on: bool,
 }
 
 /// Readings at the ends of the fine intervals of the forcing, and at the start.

@@ -74,7 +74,7 @@ pub(super) fn warm_up(
     let mut loose = Method::Default(Box::new(loose(network)));
     rest(network, &forcing, &first_day, &mut state)?;
     settle(network, &mut loose, &forcing, first_day, &mut state)?;
-    network.reset(forcing.span(0).0);
+    network.resume(&forcing);
     let last = last_part(&forcing);
     run(network, &mut loose, &forcing, 0..last.start, &mut state)?;
     run(network, method, &forcing, last, &mut state)?;
@@ -161,7 +161,7 @@ fn settle(
     let inertia = Inertia::of(network, state);
     for _ in 0..MOST_REPEATS {
         let begin = DVector::from_column_slice(state);
-        network.reset(forcing.span(day.start).0);
+        network.reset(forcing);
         run(network, method, forcing, day.clone(), state)?;
         let change = inertia.carried_on(DVector::from_column_slice(state) - &begin);
         let next = &begin + &change;
