@@ -169,10 +169,11 @@ impl Integrator<f64> for Reference {
             let (mut switch, _) = foremost(&switches);
             while after_s - before_s > SWITCH_TIME_S {
                 let half_s = 0.5 * (after_s - before_s);
-                let [_, (_, middle)] =
+                // It may stop before the middle, at a step at whose end the switch has fallen.
+                let [_, (run_s, middle)] =
                     self.run(system, from_s + before_s, half_s, &before, &scales)?;
                 self.stats.locating_steps += 1;
-                let middle_s = before_s + half_s;
+                let middle_s = before_s + run_s;
                 let at_middle = &middle.as_slice()[..state.len()];
                 system.switches(from_s + middle_s, at_middle, &mut switches);
                 if fallen(from_s + middle_s, &switches)?.is_some() {

@@ -4,7 +4,9 @@ use rafterheat::ode::problems::{
     ATTIC_STORES, FanAttic, LinearNetwork, Signal, SquareLoss, Threshold, Wave, attic, closed_form,
     one_store, two_stores,
 };
-use rafterheat::ode::{Advance, Ends, Fault, Integrator, OdeError, Reference, Rosenbrock, System};
+use rafterheat::ode::{
+    Advance, Ends, Fault, Integrator, Method, OdeError, Reference, Rosenbrock, System,
+};
 
 use crate::table::{self, Table};
 
@@ -601,4 +603,76 @@ fn slices_that_do_not_fit_are_refused() {
     assert_eq!(found, shape("tolerances", 2, 1));
     let found = Reference::default().advance(&mut network, 0.0, 1.0, &mut [0.0; 2], &mut []);
     assert_eq!(found, shape("flows", 3, 0));
+}
+
+/// A store that counts seconds beside one that follows a driver within a second, and a switch that
+/// falls only while a wave of time is above a level.
+struct Clock {
+    capacities: [f64; 2],
+    ends: [Ends; 2],
+    level: f64,
+}
+
+impl System<f64> for Clock {
+    fn capacities(&self) -> &[f64] {
+        &self.capacities
+    }
+    fn ends(&self) -> &[Ends] {
+        &self.ends
+    }
+    fn gradient_pattern(&self) -> &[(usize, usize)] {
+        &[(1, 1)]
+    }
+    fn flows(&mut self, time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
+        flows[0] = 1.0;
+        flows[1] = 100.0 * (0.05 * time_s).sin() - state[1];
+        Ok(())
+    }
+    fn gradients(&mut self, _time_s: f64, _state: &[f64], values: &mut [f64]) {
+        values[0] = -1.0;
+    }
+    fn switch_count(&self) -> usize {
+        1
+    }
+    fn switches(&self, time_s: f64, _state: &[f64], values: &mut [f64]) {
+        values[0] = (0.4 * time_s).sin() - self.level;
+    }
+}
+
+/// A switch may fall for a moment between two looks; wherever an integrator then stops, its state
+/// is that of the instant it names.
+#[test]
+fn the_state_returned_is_that_of_the_time_returned() {
+    let into = |store| Ends {
+        from: None,
+        to: Some(store),
+    };
+    for step in 0..400 {
+        let level = 0.9 + 0.000_25 * f64::from(step);
+        for reference in [false, true] {
+            let mut system = Clock {
+                capacities: [1.0, 1.0],
+                ends: [into(0), into(1)],
+                level,
+            };
+            let (mut state, mut totals) = ([0.0, 0.0], [0.0, 0.0]);
+            let mut method = if reference {
+                Method::Reference(Reference::new(1e-7, 1e-7))
+            } else {
+                Method::Default(Box::new(Rosenbrock::new(vec![1e-3; 2])))
+            };
+            let advance = method
+                .advance(&mut system, 0.0, 40.0, &mut state, &mut totals)
+                .unwrap();
+            let reached_s = match advance {
+                Advance::Completed => 40.0,
+                Advance::Switched { time_s, .. } => time_s,
+            };
+            let off_s: f64 = state[0] - reached_s;
+            assert!(
+                off_s.abs() < 1e-6,
+                "level {level}: off by {off_s} s at {reached_s} s"
+            );
+        }
+    }
 }
