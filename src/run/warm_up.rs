@@ -137,7 +137,7 @@ fn rest(
     state: &mut [f64],
 ) -> Result<(), OdeError> {
     let span_s = [0.0, LONG_S].map(|later_s| forcing.span(day.start).0 + later_s);
-    network.reset(span_s[0]);
+    network.reset(forcing);
     network.enter_mean(forcing, day);
     let mut totals = vec![0.0; network.flow_names().len()];
     let mut method = loose(network).with_most_steps(MOST_RESTING_STEPS);
