@@ -192,8 +192,8 @@ pub(super) struct AirState<R> {
     /// By the air of each channel that opens into the attic, W/K.
     pub(super) interface_by_channels: Vec<R>,
     attic_speed_m_s: R,
-    /// Of the attic's air, of outdoor air and of the rooms' air.
-    pub(super) densities_kg_m3: [R; 3],
+    /// Of the attic's air, its volume mean.
+    pub(super) density_kg_m3: R,
 }
 
 impl<R: Real> AirState<R> {
@@ -244,7 +244,7 @@ impl<R: Real> AirState<R> {
             interface_by_upper: zero,
             interface_by_channels: vec![zero; air.interface_nodes().len() - 2],
             attic_speed_m_s: zero,
-            densities_kg_m3: [zero; 3],
+            density_kg_m3: zero,
         }
     }
 
@@ -344,7 +344,7 @@ impl<R: Real> Air<R> {
         let outside = density(outdoor_k);
         let mean_k =
             state[self.lower] * self.lower_share + state[self.upper] * (1.0 - self.lower_share);
-        now.densities_kg_m3 = [density(mean_k), outside, density(state[self.living])];
+        now.density_kg_m3 = density(mean_k);
         self.set_drives(state, inputs, outside, &density, now);
         now.solution.solve(&self.paths, &now.drives)
     }

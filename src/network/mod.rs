@@ -286,10 +286,9 @@ impl<R: Real> Network<R> {
         &self.now.solution.pressures_pa
     }
 
-    /// Densities of the attic's air (its volume mean), of outdoor air and of the rooms' air at the
-    /// last evaluation, kg/m³.
-    pub fn air_densities_kg_m3(&self) -> [R; 3] {
-        self.now.densities_kg_m3
+    /// Density of the attic's air, its volume mean, at the last evaluation, kg/m³.
+    pub fn attic_density_kg_m3(&self) -> R {
+        self.now.density_kg_m3
     }
 
     /// Density at the last evaluation of the air at the `from` end of a path, given by its index

@@ -339,7 +339,7 @@ impl Log {
                 from_living += if other == "living" { inward } else { 0.0 };
             }
         }
-        let density = network.air_densities_kg_m3()[0];
+        let density = network.attic_density_kg_m3();
         trace
             .attic_ach
             .push(entering / density / marks.attic_volume_m3 * 3600.0);

@@ -111,7 +111,7 @@ fn a_flow_that_enters_nothing_is_caught_and_names_the_node_it_should_enter() {
             continue;
         };
         let moved = honest.flows.chunks(honest.flow_names.len());
-        if moved.map(|row| row[flow].abs()).fold(0.0, f64::max) < 1e-3 {
+        if moved.map(|row| row[flow].abs()).fold(0.0, f64::max) < 1.0 {
             continue;
         }
         let mut outcome = honest.clone();

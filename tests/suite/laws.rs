@@ -191,6 +191,7 @@ impl Draw {
             net_free_area_m2: vents_m2 / 3.0,
             height_m,
             extent_m: 0.2,
+            turbine: None,
             discharge_coefficient: 0.6,
         })
         .to_vec();
@@ -232,6 +233,7 @@ fn fans(count: u32, azimuth_rad: f64, direction: Direction, house: &House) -> Fa
         discharge_coefficient: 0.6,
         direction,
         damper: false,
+        shutter_leak_m2: 0.0,
         control: None,
     }
 }

@@ -179,30 +179,28 @@ impl HandCalculation<'_> {
         let [length, width, height, run] = self.sizes();
         let [slopes, gables, floor] = self.areas();
         let (inner, _) = self.inner();
-        let plate = Plate::new(PI - pitch, run, run * length / (2.0 * (run + length)), P);
-        let low_w_k = plate.natural_w_m2k(t[inner], t[LOWER]) * slopes / 2.0;
-        let lift = rise(t[inner], t[LOWER], t[UPPER]).share;
-        let low = low_w_k * (t[inner] - t[LOWER]);
-        heat.pass(inner, Some(LOWER), low * (1.0 - lift));
-        heat.pass(inner, Some(UPPER), low * lift);
-        let high = plate.natural_w_m2k(t[inner], t[UPPER]) * slopes / 2.0;
-        heat.pass(inner, Some(UPPER), high * (t[inner] - t[UPPER]));
+        let slope = Plate::new(PI - pitch, run, run * length / (2.0 * (run + length)), P);
         let wall = Plate::new(FRAC_PI_2, height, 1.0, P);
-        for (air, share) in [(LOWER, 0.75), (UPPER, 0.25)] {
-            let film = wall.natural_w_m2k(t[GABLE_IN], t[air]);
-            heat.pass(
-                GABLE_IN,
-                Some(air),
-                gables * share * film * (t[GABLE_IN] - t[air]),
-            );
+        // The lower part of each, beside which warm air rises; the rest meets the upper layer.
+        let mut stirred = 0.0;
+        for (node, plate, area, low) in
+            [(inner, slope, slopes, 0.5), (GABLE_IN, wall, gables, 0.75)]
+        {
+            let low_w_k = plate.natural_w_m2k(t[node], t[LOWER]) * area * low;
+            let lift = rise(t[node], t[LOWER], t[UPPER]).share;
+            let low_w = low_w_k * (t[node] - t[LOWER]);
+            heat.pass(node, Some(LOWER), low_w * (1.0 - lift));
+            heat.pass(node, Some(UPPER), low_w * lift);
+            let high = plate.natural_w_m2k(t[node], t[UPPER]) * area * (1.0 - low);
+            heat.pass(node, Some(UPPER), high * (t[node] - t[UPPER]));
+            stirred += lift * low_w_k / BOUNDARY_LAYER_EXCESS;
         }
         let plate = Plate::new(0.0, width, floor / (2.0 * (length + width)), P);
         for (top, share) in [(FLOOR, 1.0 - joists), (JOIST, joists)] {
             let film = plate.natural_w_m2k(t[top], t[LOWER]);
             heat.pass(top, Some(LOWER), floor * share * film * (t[top] - t[LOWER]));
         }
-        // What rises beside the slopes must come down again through the interface.
-        let stirred = lift * low_w_k / BOUNDARY_LAYER_EXCESS;
+        // What rises must come down again through the interface.
         let mixed = interface_w_k(floor / 2.0, t[LOWER], t[UPPER]).0;
         heat.pass(
             LOWER,
