@@ -353,7 +353,7 @@ impl<R: Real> Air<R> {
     pub(super) fn exchange(&self, state: &[R], inputs: &[R], now: &mut AirState<R>) {
         let outdoor_k = inputs[self.outdoor];
         let humidity = inputs[self.humidity];
-        let outside = now.densities_kg_m3[1];
+        let outside = density_kg_m3(inputs[self.pressure], outdoor_k, humidity);
         let lower = now.layers_kg_m3[0];
         // The formula is for a kilogram of dry air, the flows are of moist air.
         let heat_capacity = specific_heat_j_kgk(humidity) / (humidity + 1.0);

@@ -1,5 +1,6 @@
 //! Houses that are not a plain gable: each special case shrinks to the plain one.
 
+use std::fmt::Write as _;
 use std::path::Path;
 
 use rafterheat::assess::inspect;
@@ -369,9 +370,9 @@ fn the_attic_alone_with_the_logged_rooms_is_the_attic_of_the_whole_house() {
     let whole = simulate(&house(PLAIN, &[]), &weather, 144..288, &options).unwrap();
     let mut log = "time,hall_c\n".to_owned();
     for (index, &temp_k) in whole.trace.living_air_k.iter().enumerate().step_by(12) {
-        let hour = 144 + (index / 12) as i64;
+        let hour = 144 + i64::try_from(index / 12).unwrap();
         let time = weather.interval_start(0) + jiff::SignedDuration::from_hours(hour);
-        log.push_str(&format!("{time},{:.2}\n", temp_k - 273.15));
+        writeln!(log, "{time},{:.2}", temp_k - 273.15).unwrap();
     }
     let folder = tempfile::tempdir().unwrap();
     let alone = attic_only(folder.path(), &log).unwrap();

@@ -138,7 +138,9 @@ fn without_absorptance_and_infrared_loss_the_sun_does_nothing() {
     house.site.annual_mean_c = Some(27.0);
     house.attic.gable_absorptance = 0.0;
     // The ground, which follows the year, must not reach what the ceiling sees.
-    let (Floor::Crawl { layers, .. } | Floor::Slab { layers, .. }) = &mut house.living.floor;
+    let (Floor::Crawl { layers, .. } | Floor::Slab { layers, .. }) = &mut house.living.floor else {
+        unreachable!("the house has rooms")
+    };
     layers.push(Layer::Resistance {
         resistance_m2k_w: 1e4,
     });
