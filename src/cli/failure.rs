@@ -9,7 +9,7 @@ use crate::report::FolderError;
 use crate::report::chart::ChartError;
 use crate::run::RunError;
 use crate::units::QuantityError;
-use crate::weather::{ColumnMapError, WeatherError};
+use crate::weather::{ColumnMapError, MadeError, WeatherError};
 
 /// Why a command ends without its result.
 #[derive(Debug, thiserror::Error)]
@@ -64,6 +64,10 @@ pub(super) enum Failure {
     Made { faults: Vec<String> },
     #[error("{} is there already; nothing was written", path.display())]
     Exists { path: PathBuf },
+    #[error("cannot read the answers")]
+    Answers(#[source] io::Error),
+    #[error("the answers ended before the questions did; nothing was written")]
+    BrokenOff,
     #[error("--threads 0: at least one thread is needed")]
     NoThreads,
     #[error("the threads cannot be started")]
@@ -93,12 +97,20 @@ fn quoted(names: &[String]) -> String {
     names.join(", ")
 }
 
+impl From<MadeError> for Failure {
+    fn from(error: MadeError) -> Self {
+        let faults = error.faults.iter().map(ToString::to_string).collect();
+        Self::Made { faults }
+    }
+}
+
 impl Failure {
     /// 2 if input or command line are wrong, 1 if the work failed.
     pub(super) fn exit_code(&self) -> u8 {
         match self {
             Self::Run { .. }
             | Self::Weigh(_)
+            | Self::Answers(_)
             | Self::Folder(_)
             | Self::Print(_)
             | Self::Chart(_)

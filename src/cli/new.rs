@@ -1,14 +1,14 @@
 //! `new`: a house of one's own to start from.
 
 use std::fmt::Write as _;
-use std::io::Write;
+use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use jiff::SignedDuration;
 
 use crate::house::{HouseFile, STARTER};
-use crate::report::Folder;
+use crate::report::{Folder, Interview, Reply};
 use crate::run::{Outcome, RunOptions, simulate};
 use crate::units::celsius;
 use crate::weather::Weather;
@@ -17,32 +17,67 @@ use super::common::Common;
 use super::demo::SUMMER;
 use super::failure::Failure;
 
+/// Files that may be written.
+const FILES: [&str; 3] = ["house.toml", "weather.csv", "log.csv"];
+
 /// Days of the example log.
 const LOG_DAYS: usize = 3;
 
 /// Start a house of your own: a house file to change, weather to try it with, an example log
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  rafterheat new my-house\n  \
-    rafterheat compare my-house/house.toml\n\nNothing that is there is overwritten.")]
+    rafterheat compare my-house/house.toml\n\n\
+    With --ask the questions come one by one in the terminal, or are answered from a pipe, a line \
+    each. Nothing that is there is overwritten.")]
 pub(super) struct New {
     /// Folder to write
     #[arg(value_name = "DIR")]
     folder: PathBuf,
+    /// Ask about the house, question by question; "don't know" is an answer
+    #[arg(long)]
+    ask: bool,
 }
 
 impl New {
     pub(super) fn run(self, common: &Common, out: &mut dyn Write) -> Result<(), Failure> {
-        let file = HouseFile::from_text(STARTER, "house.toml")?;
-        let weather = Weather::parse(SUMMER.as_bytes(), Path::new("weather.csv"), None)?;
-        let mut folder = Folder::default();
-        folder.add("house.toml", STARTER);
-        folder.add("weather.csv", SUMMER);
-        folder.add("log.csv", log(&file, &weather)?);
-        for path in folder.paths() {
-            let path = self.folder.join(path);
+        // Before anyone has answered a dozen questions for nothing.
+        for name in FILES {
+            let path = self.folder.join(name);
             if path.exists() {
                 return Err(Failure::Exists { path });
             }
+        }
+        let talk = if self.ask {
+            let answers = std::io::stdin().lock();
+            // With --json nothing but the document may stand on standard output.
+            let talk = if common.json {
+                interview(answers, &mut anstream::stderr())?
+            } else {
+                interview(answers, out)?
+            };
+            match talk {
+                Some(talk) => Some(talk),
+                None => return Ok(()),
+            }
+        } else {
+            None
+        };
+        let (house, week) = match &talk {
+            Some(talk) => (talk.house_file(), talk.week()),
+            None => (STARTER.to_owned(), None),
+        };
+        let made = week.is_some();
+        let weather_text = match week {
+            Some(week) => week.weather()?.to_text(),
+            None => SUMMER.to_owned(),
+        };
+        let file = HouseFile::from_text(&house, "house.toml")?;
+        let weather = Weather::parse(weather_text.as_bytes(), Path::new("weather.csv"), None)?;
+        let mut folder = Folder::default();
+        folder.add("house.toml", house);
+        folder.add("weather.csv", weather_text);
+        if !file.base.sensors.is_empty() {
+            folder.add("log.csv", log(&file, &weather)?);
         }
         folder.write(&self.folder)?;
         if common.json {
@@ -55,16 +90,75 @@ impl New {
         } else if !common.quiet {
             let house = self.folder.join("house.toml");
             let house = house.display();
+            let whose = if talk.is_some() {
+                "your house, with every question as a remark"
+            } else {
+                "a house to change into yours, every line explained"
+            };
+            let weather = if made {
+                "a week of days like the one you gave, made up, not measured"
+            } else {
+                "a measured hot month in California, until you have your own"
+            };
+            write!(
+                out,
+                "Written to {}:\n  house.toml   {whose}\n  weather.csv  {weather}\n",
+                self.folder.display()
+            )?;
+            if !file.base.sensors.is_empty() {
+                writeln!(
+                    out,
+                    "  log.csv      what a log of thermometers looks like (worked out, not measured)"
+                )?;
+            }
             writeln!(
                 out,
-                "Written to {}:\n  house.toml   a house to change into yours, every line explained\n  \
-                 weather.csv  a measured hot month in California, until you have your own\n  \
-                 log.csv      what a log of thermometers looks like (worked out, not measured)\n\n\
-                 It runs as it is:\n  rafterheat check {house}\n  rafterheat compare {house}",
-                self.folder.display()
+                "\nIt runs as it is:\n  rafterheat check {house}\n  rafterheat compare {house}"
             )?;
         }
         Ok(())
+    }
+}
+
+/// Asks until all is answered or the owner leaves.
+fn interview(mut answers: impl BufRead, out: &mut dyn Write) -> Result<Option<Interview>, Failure> {
+    writeln!(
+        out,
+        "A walk round your house: twelve stops, a few questions at each. Use either\n\
+         system of units. Enter alone means \"don't know\"; back goes back; quit leaves\n\
+         and writes nothing."
+    )?;
+    let mut talk = Interview::new();
+    let mut fresh = true;
+    loop {
+        if fresh {
+            write!(out, "{}", talk.ask())?;
+        }
+        write!(out, "   ? ")?;
+        out.flush()?;
+        let mut typed = String::new();
+        let read = answers.read_line(&mut typed).map_err(Failure::Answers)?;
+        if read == 0 {
+            writeln!(out)?;
+            return Err(Failure::BrokenOff);
+        }
+        fresh = true;
+        match talk.answer(&typed) {
+            Reply::Taken(words) => write!(out, "{words}")?,
+            Reply::Again(words) => {
+                write!(out, "{words}")?;
+                fresh = false;
+            }
+            Reply::Back => {}
+            Reply::Done => {
+                writeln!(out)?;
+                return Ok(Some(talk));
+            }
+            Reply::Quit => {
+                writeln!(out, "Left; nothing was written.")?;
+                return Ok(None);
+            }
+        }
     }
 }
 

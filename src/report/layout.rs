@@ -2,6 +2,14 @@
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
+/// Space at which no line is broken.
+const NO_BREAK: char = '\u{a0}';
+
+/// A quantity whose unit stays on the line of its number.
+pub(super) fn unbroken(quantity: &str) -> String {
+    quantity.replace(' ', &NO_BREAK.to_string())
+}
+
 /// Widest line of any text, characters.
 pub(super) const WIDTH: usize = 80;
 
@@ -63,7 +71,8 @@ pub(super) fn paragraph(first: &str, indent: usize, text: &str) -> String {
         format!("{first:<indent$}")
     };
     let mut empty = true;
-    for word in text.split_whitespace() {
+    // A no-break space holds a number and its unit together.
+    for word in text.split_ascii_whitespace() {
         if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
             out.push_str(line.trim_end());
             out.push('\n');
@@ -78,7 +87,7 @@ pub(super) fn paragraph(first: &str, indent: usize, text: &str) -> String {
     }
     out.push_str(line.trim_end());
     out.push('\n');
-    out
+    out.replace(NO_BREAK, " ")
 }
 
 /// A heading with an empty line before it.

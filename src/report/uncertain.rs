@@ -4,11 +4,14 @@ use crate::house::{Assumption, Spread};
 use crate::study::{Band, Effect, Measures, band, narrowest};
 use crate::units::show::{self, System};
 
-use super::layout::{heading, paragraph};
+use super::layout::{heading, paragraph, unbroken};
 use super::words::{change, degree, kwh, percent_change};
 
 /// Change of the attic's high below which an assumption hardly matters to it, K.
 const HARDLY_ANY_K: f64 = 0.1;
+
+/// Change of the attic's high from which cases decide so much that each is told, K.
+const DECIDES_K: f64 = 1.0;
 
 /// Assumptions that are told of one run, one by one.
 const MOST_LISTED: usize = 8;
@@ -99,7 +102,7 @@ fn sure(
     ceiling_kwh: f64,
 ) -> String {
     let band = attic_band(effects);
-    let temp = |temp_c: f64| show::temperature(system, temp_c);
+    let temp = |temp_c: f64| unbroken(&show::temperature(system, temp_c));
     let [low_kwh, high_kwh] = ceiling_limits_kwh(effects, ceiling_kwh);
     let mut text = paragraph(
         "",
@@ -119,7 +122,7 @@ fn sure(
     let named = narrowest(effects, |change| change.attic_high)
         .filter(|(first, _)| first.attic_k() >= HARDLY_ANY_K);
     if let Some((first, rest)) = named {
-        let half = |band: &Band| show::temperature_difference(system, band.half_width());
+        let half = |band: &Band| unbroken(&show::temperature_difference(system, band.half_width()));
         text.push_str(&paragraph(
             "",
             2,
@@ -135,7 +138,7 @@ fn sure(
     }
     for effect in effects {
         if let (Spread::Cases(cases), true) =
-            (&effect.assumption.spread, effect.attic_k() >= HARDLY_ANY_K)
+            (&effect.assumption.spread, effect.attic_k() >= DECIDES_K)
             && cases.len() > 2
         {
             let each: Vec<String> = std::iter::once(format!(
@@ -214,7 +217,7 @@ fn ends(system: System, effect: &Effect) -> String {
                     format!(
                         "{}, {}",
                         change(system, own.attic_high),
-                        percent_change(share(own))
+                        unbroken(&percent_change(share(own)))
                     )
                 },
             );

@@ -16,6 +16,7 @@ mod houses;
 mod integrators;
 mod laws;
 mod limits;
+mod interview;
 mod physics_tables;
 mod published_attics;
 mod published_barriers;
