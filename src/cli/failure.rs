@@ -51,6 +51,12 @@ pub(super) enum Failure {
         near: Option<String>,
         there: Vec<String>,
     },
+    #[error("there is no page of help \"{found}\"{}; there is {}", meant(near.as_ref()), quoted(there))]
+    NoTopic {
+        found: String,
+        near: Option<String>,
+        there: Vec<String>,
+    },
     #[error("there is no command \"{found}\"; there is {}", quoted(there))]
     NoCommand { found: String, there: Vec<String> },
     #[error("--{option}: {source}")]
@@ -58,8 +64,12 @@ pub(super) enum Failure {
         option: &'static str,
         source: QuantityError,
     },
+    #[error("--date {found}: not a date; write it as 2026-07-10")]
+    Day { found: String },
     #[error("--from {found}: not a date; write it as 2026-07-10")]
     Date { found: String },
+    #[error("--tomorrow {found}: {wrong}; it takes a high and a low such as \"97 F / 64 F\"")]
+    Forecast { found: String, wrong: String },
     #[error("no weather can be made of these numbers:\n  {}", faults.join("\n  "))]
     Made { faults: Vec<String> },
     #[error("{} is there already; nothing was written", path.display())]

@@ -6,6 +6,7 @@ mod compare;
 mod completions;
 mod demo;
 mod failure;
+mod help;
 mod man;
 mod new;
 mod period;
@@ -50,6 +51,7 @@ enum Command {
     Weather(weather::Weather),
     Simulate(simulate::Simulate),
     Compare(compare::Compare),
+    Help(help::Help),
     #[command(hide = true)]
     Completions(completions::Completions),
     #[command(hide = true)]
@@ -82,6 +84,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> u8 
         Command::Weather(command) => command.run(&common, out),
         Command::Simulate(command) => command.run(&common, out),
         Command::Compare(command) => command.run(&common, out),
+        Command::Help(command) => command.run(out),
         Command::Completions(command) => command.run(out),
         Command::Man(command) => command.run(out),
     });

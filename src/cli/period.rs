@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::civil::Date;
 
-use crate::weather::{ColumnMap, Weather};
+use crate::weather::{ColumnMap, Place, Weather};
 
 use super::failure::Failure;
 
@@ -50,6 +50,12 @@ pub(super) struct When {
 }
 
 impl When {
+    /// The place of the weather beside the house file, if there is any.
+    pub(super) fn place(&self, house: &Path) -> Result<Option<Place>, Failure> {
+        let weather = self.source.read(house)?;
+        Ok(weather.map(|weather| weather.place().clone()))
+    }
+
     /// Reads the weather and finds the period in it.
     pub(super) fn read(&self, house: &Path) -> Result<(Weather, Range<usize>), Failure> {
         let period = Period::parse(&self.period)?;

@@ -265,6 +265,7 @@ fn how(field: &str) -> &'static str {
              where is it open, and to what?"
         }
         ("barrier", _) => "The product's sheet, or a look into the attic, tells it.",
+        ("forecast", "wind") => "Most forecasts tell it: add --wind \"8 mph\".",
         ("sensors", _) => "See help loggers.",
         _ => "",
     }

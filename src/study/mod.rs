@@ -2,6 +2,8 @@
 
 mod band;
 mod effects;
+mod forecast;
 
 pub use band::{Band, band, narrowest};
 pub use effects::{Effect, Measures, Other, effects, effects_of};
+pub use forecast::forecast_effects;

@@ -692,3 +692,85 @@ fn a_run_tells_how_sure_it_is() {
         );
     }
 }
+
+#[test]
+fn a_forecast_tells_what_the_logger_should_read() {
+    let folder = starter();
+    let forecast = [
+        "simulate",
+        "house.toml",
+        "--tomorrow",
+        "97 F / 64 F",
+        "--date",
+        "2026-07-15",
+    ];
+    let ran = run(folder, &forecast);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    fits(&ran.out);
+    let line = ran
+        .out
+        .lines()
+        .find(|line| line.contains("Your ridge"))
+        .unwrap();
+    assert!(
+        line.contains("should read 1") && line.contains(" ± "),
+        "{line}"
+    );
+    for words in [
+        "15 Jul, made from a high of 97.0 °F",
+        "at about 3 pm.",
+        "Hour by hour",
+        "forecast.wind",
+    ] {
+        assert!(ran.out.contains(words), "{words}\n{}", ran.out);
+    }
+    let width = |more: &[&str]| {
+        let args = [&forecast[..], more, &["--json"]].concat();
+        let told = json(&run(folder, &args));
+        let sensor = &told["tomorrow"]["sensors"]["ridge"];
+        let high_c = sensor["high_c"].as_f64().unwrap();
+        assert!((45.0..70.0).contains(&high_c), "{sensor}");
+        sensor["within_c"].as_f64().unwrap()
+    };
+    // A wind that is forecast narrows it.
+    assert!(width(&["--wind", "6 mph"]) < 0.9 * width(&[]));
+    for (wrong, words) in [
+        (&["--tomorrow", "warm"][..], "it takes a high and a low"),
+        (&["--tomorrow", "64 F / 97 F"], "the high comes first"),
+        (&["--tomorrow", "97 F/64 F", "--date", "soon"], "not a date"),
+        (&["--tomorrow", "97 F/64 F", "--wind", "6"], "--wind"),
+        (&["--wind", "6 mph"], "--tomorrow"),
+        (&["--tomorrow", "97 F/64 F", "--period", "year"], "--period"),
+    ] {
+        let ran = run(folder, &[&["simulate", "house.toml"], wrong].concat());
+        assert_eq!(ran.code, 2, "{wrong:?}");
+        assert!(ran.err.contains(words), "{wrong:?}: {}", ran.err);
+    }
+    // Without a date, tomorrow by the clock.
+    assert_eq!(run(folder, &forecast[..4]).code, 0);
+}
+
+#[test]
+fn pages_of_help_are_listed_and_shown() {
+    let folder = starter();
+    let list = run(folder, &["help"]);
+    assert_eq!(list.code, 0);
+    for topic in rafterheat::report::TOPICS {
+        assert!(list.out.contains(topic.name) && list.out.contains(topic.about));
+        let page = run(folder, &["help", topic.name]);
+        assert_eq!((page.code, page.out.as_str()), (0, topic.text));
+    }
+    assert_eq!(run(folder, &["help", "Fan Label"]).code, 0);
+    assert!(
+        run(folder, &["help", "simulate"])
+            .out
+            .contains("--tomorrow")
+    );
+    let wrong = run(folder, &["help", "atic"]);
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("did you mean \"attic\"?"),
+        "{}",
+        wrong.err
+    );
+}
