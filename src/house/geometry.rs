@@ -448,7 +448,7 @@ impl House {
                 .iter()
                 .filter(keep)
                 .map(|opening| opening.net_free_area_m2)
-                .sum()
+                .fold(0.0, |sum: f64, area| sum + area)
         };
         VentArea {
             total_m2: sum(&|_| true),

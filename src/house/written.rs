@@ -18,7 +18,7 @@ pub(super) fn quantity(value: f64, dimension: Dimension) -> String {
         D::ThermalResistance => show::resistance(System::Us, value),
         D::Mass => show::mass(System::Us, value),
         D::Speed => show::speed(System::Us, value),
-        D::Slope => format!("{}:12", number(value.tan() * 12.0)),
+        D::Slope => format!("{}:12", number((value.tan() * 1200.0).round() / 100.0)),
         D::Angle => format!("{} deg", number(value.to_degrees())),
         D::AirChangeRate => format!("{} ACH50", number(value)),
         D::Duration if value >= 60.0 => format!("{} min", number(value / 60.0)),
