@@ -128,8 +128,8 @@ pub struct OutwardView {
 /// Splits the outward view of a plane, tilt from horizontal in rad, 0 facing up. Shares sum to 1.
 ///
 /// `F_ground = (1 − cos φ)/2`, `F_sky = β(1 + cos φ)/2`, `F_air = (1 − β)(1 + cos φ)/2`,
-/// `β = √((1 + cos φ)/2)`. Source: Walton 1983, Thermal Analysis Research Program reference manual,
-/// NBSIR 83-2655 (from memory).
+/// `β = √((1 + cos φ)/2)`. Source: Walton 1983, NBSIR 83-2655,
+/// National Bureau of Standards (from memory).
 pub fn outward_view(tilt_rad: f64) -> OutwardView {
     let up = 0.5 * (1.0 + tilt_rad.cos());
     let sky_share = up.sqrt();
