@@ -238,7 +238,7 @@ pub enum Problem {
         found: String,
     },
     /// There are not enough rows to make an hour of weather.
-    #[error("there are only {rows} usable rows")]
+    #[error("fewer than two rows can be used: {rows}")]
     TooFewRows {
         /// Usable rows.
         rows: usize,

@@ -7,6 +7,7 @@ mod air_flow_tables;
 mod architecture;
 mod assumptions;
 mod bad_houses;
+mod bad_weather;
 mod balance_from_files;
 mod balances;
 mod cli;
