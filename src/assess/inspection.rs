@@ -123,6 +123,9 @@ pub fn inspect(house: &House) -> Inspection {
 }
 
 fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
+    if house.attic.sealed {
+        return;
+    }
     if vents.total_m2 <= 0.0 {
         warnings.push(Warning::NoVents);
         return;

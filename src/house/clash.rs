@@ -79,6 +79,18 @@ pub enum Clash {
     },
     /// A log of the rooms' temperature that cannot be used.
     RoomsLog(LogFault),
+    /// A part of the plan without attic that leaves no attic.
+    NoAtticLeft {
+        /// Its area, m².
+        area_m2: f64,
+        /// Most that can be, m².
+        most_m2: f64,
+    },
+    /// A way to outdoors in an attic that is closed on purpose.
+    SealedAttic {
+        /// Key that closes it.
+        by: &'static str,
+    },
     /// A wind turbine that is not on the roof.
     TurbineBelowRoof,
     /// The shutter of a whole-house fan, of a fan that is none.
@@ -195,6 +207,8 @@ impl Clash {
             Self::TooHigh { top, top_m, .. } => format!("the {top} is at {}", both_lengths(*top_m)),
             Self::NoSuchSide { sides_rad, .. } => format!("accepts {}", sides(sides_rad)),
             Self::RoomsLog(fault) => fault.to_string(),
+            Self::NoAtticLeft { most_m2, .. } => format!("accepts up to {}", both_areas(*most_m2)),
+            Self::SealedAttic { by } => format!("`{by}` closes this attic to outdoors"),
             Self::TurbineBelowRoof => "accepts `ridge` or `slope`".to_owned(),
             Self::NotWholeHouse => "only fans with place = \"ceiling\" have one".to_owned(),
             Self::NoGable => "a hip roof has no gables".to_owned(),
@@ -269,6 +283,14 @@ impl Clash {
             Self::RoomsLog(_) => {
                 "the first column is the time, like 2017-07-01 14:00, standard time; another is the temperature, like hall_f"
             }
+            Self::SealedAttic {
+                by: "roof.underside_insulation",
+            } => {
+                "insulation under the roof keeps the heat out only where no outdoor air blows in below it: close the vents, or insulate the ceiling instead"
+            }
+            Self::SealedAttic { .. } => {
+                "a sealed attic belongs to the rooms: outdoor air would bring heat and moisture behind its insulation, and a fan would draw on the rooms"
+            }
             Self::TurbineBelowRoof => {
                 "a turbine is turned by the wind above the roof, and draws there"
             }
@@ -334,6 +356,10 @@ impl fmt::Display for Clash {
                 write!(f, "is a direction in which this house has no {within}")
             }
             Self::RoomsLog(_) => write!(f, "names a log that cannot be used"),
+            Self::NoAtticLeft { area_m2, .. } => {
+                write!(f, "leaves no attic: {}", both_areas(*area_m2))
+            }
+            Self::SealedAttic { .. } => write!(f, "does not go with a sealed attic"),
             Self::TurbineBelowRoof => write!(f, "is no place for a turbine"),
             Self::NotWholeHouse => write!(f, "is of whole-house fans only"),
             Self::NoGable => write!(f, "cannot be in a gable"),

@@ -86,10 +86,11 @@ pub struct AtticShape {
 }
 
 impl AtticShape {
-    /// The space of a plan and a roof.
-    pub fn new(plan: &Plan, roof: &Roof) -> Self {
+    /// The space of a plan and a roof. A part of the plan without attic, `excluded_m2`, is cut off
+    /// across the ridge, so that floor, slopes and volume lose their share of it.
+    pub fn new(plan: &Plan, roof: &Roof, excluded_m2: f64) -> Self {
         Self::of(
-            plan.length_m,
+            plan.length_m - excluded_m2 / plan.width_m,
             plan.width_m,
             roof.form,
             roof.ridge_azimuth_rad,
@@ -398,7 +399,9 @@ impl VentArea {
 impl House {
     /// The space under the roof.
     pub fn attic_shape(&self) -> AtticShape {
-        AtticShape::new(&self.plan, &self.roof)
+        let excluded = self.attic.excluded.as_ref();
+        let excluded_m2 = excluded.map_or(0.0, |part| part.area_m2);
+        AtticShape::new(&self.plan, &self.roof, excluded_m2)
     }
 
     /// Height of the attic floor above the ground, m.
@@ -453,7 +456,7 @@ impl House {
         VentArea {
             total_m2: sum(&|_| true),
             high_m2: sum(&|opening| opening.height_m >= ridge_m - 0.914),
-            floor_m2: self.plan.length_m * self.plan.width_m,
+            floor_m2: self.attic_shape().floor_area_m2(),
         }
     }
 

@@ -113,6 +113,8 @@ pub struct Roof {
     pub roughness: Roughness,
     /// Air space between covering and deck.
     pub battens: Option<Battens>,
+    /// Insulation on the underside of the deck, inner surface first; may be empty.
+    pub underside: Vec<Layer>,
     /// Deck, inner surface first.
     pub deck: Vec<Layer>,
     /// Emittance of the bare underside of the deck.
@@ -136,9 +138,23 @@ pub struct Battens {
     pub deck_emittance: f64,
 }
 
+/// Part of the plan that has no attic: the roof is its ceiling (cathedral ceilings, rooms behind
+/// knee walls).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Excluded {
+    /// Its area in the plan, m².
+    pub area_m2: f64,
+    /// Ceiling and insulation between the rooms and the roof's deck, room side first.
+    pub layers: Vec<Layer>,
+}
+
 /// Attic above the ceiling.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Attic {
+    /// Whether it was closed to outdoors on purpose.
+    pub sealed: bool,
+    /// Part of the plan without attic.
+    pub excluded: Option<Excluded>,
     /// Gable walls, inner surface first.
     pub gable_wall: Vec<Layer>,
     /// Share of sunlight that the gable walls take up.

@@ -130,11 +130,12 @@ impl<R: Real> Attic<'_, R> {
     fn slope(&mut self, index: usize, face: &AtticFace) -> Result<usize, AssemblyError> {
         let roof = &self.house.roof;
         let area = face.area_m2;
+        let below: Vec<Layer> = roof.underside.iter().chain(&roof.deck).copied().collect();
         let (underside, skin) = if let Some(battens) = &roof.battens {
             let stem = format!("{}_deck", face.name);
             let deck = self
                 .builder
-                .chain(&roof.deck, area, [&stem, "underside", "top"])?;
+                .chain(&below, area, [&stem, "underside", "top"])?;
             let stem = format!("{}_covering", face.name);
             let covering = self
                 .builder
@@ -167,7 +168,7 @@ impl<R: Real> Attic<'_, R> {
             self.channel(&gap, opens, face.azimuth_rad);
             (deck[0], covering[covering.len() - 1])
         } else {
-            let layers: Vec<Layer> = roof.deck.iter().chain(&roof.covering).copied().collect();
+            let layers: Vec<Layer> = below.iter().chain(&roof.covering).copied().collect();
             let chain = self
                 .builder
                 .chain(&layers, area, [&face.name, "underside", "skin"])?;
@@ -488,14 +489,14 @@ impl<R: Real> Attic<'_, R> {
                     });
                 }
             }
-            let perimeter = 2.0 * (self.house.plan.length_m + self.house.plan.width_m);
+            let perimeter = 2.0 * (self.shape.length_m + self.shape.width_m);
             let plate = Plate::new(
                 0.0,
-                self.house.plan.width_m,
+                self.shape.width_m,
                 area / perimeter,
                 STANDARD_PRESSURE_PA,
             );
-            let film = Film::new(plate, self.house.plan.width_m);
+            let film = Film::new(plate, self.shape.width_m);
             let law = Law::Film {
                 area_m2: R::splat(area * share),
                 film,

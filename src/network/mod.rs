@@ -165,7 +165,7 @@ impl<R: Real> Network<R> {
             interface_m: shape.interface_height_m,
             interface_area_m2: R::splat(shape.interface_area_m2),
             lower_share: shape.lower_volume_m3 / shape.volume_m3,
-            attic_section_m2: R::splat(shape.volume_m3 / plan.length_m),
+            attic_section_m2: R::splat(shape.volume_m3 / shape.length_m),
             paths: std::mem::take(&mut builder.paths),
             plans: std::mem::take(&mut builder.plans),
             carriers: Vec::new(),

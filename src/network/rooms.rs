@@ -13,7 +13,7 @@ use super::attic::{AtticNodes, Outer, outer_links};
 use super::builder::{Builder, End};
 use super::forcing::Input;
 use super::links::{Film, Law, Speed};
-use super::shape::nearest_wall;
+use super::shape::{compass, nearest_wall};
 
 /// Share of the sun through windows that reaches the floor, light furnishings and, at once, the
 /// air (common practice, no source).
@@ -51,7 +51,7 @@ pub(super) fn build<R: Real>(
     let plan = &house.plan;
     let floor_m2 = plan.length_m * plan.width_m;
     if living.given.is_some() {
-        return Ok(given(floor_m2, plan.width_m, attic, builder));
+        return given(house, floor_m2, attic, builder);
     }
     let height_m = f64::from(plan.storeys) * plan.storey_height_m;
     // Air at 27 °C and sea level, 1.177 kg/m³ · 1006 J/(kg K).
@@ -74,6 +74,7 @@ pub(super) fn build<R: Real>(
         rooms.surface(node, living.slow_mass_area_m2, FRAC_PI_2, 1.0, true);
     }
     rooms.walls(house, height_m)?;
+    rooms.without_attic(house)?;
     let (floor_top, crawl, ground_swing_share) = rooms.floor(house)?;
     rooms.gains(house, floor_top);
     rooms.plants(house);
@@ -94,11 +95,11 @@ const HELD_W_M2K: f64 = 2000.0;
 /// the rest of the house must bring or take for that is a flow like others, so that the books
 /// close.
 fn given<R: Real>(
+    house: &House,
     floor_m2: f64,
-    width_m: f64,
     attic: &AtticNodes,
     builder: &mut Builder<R>,
-) -> RoomNodes {
+) -> Result<RoomNodes, AssemblyError> {
     let air = builder.node("living_air", floor_m2 * HELD_J_M2K, 0.0);
     let temp = builder.input(Input::Rooms);
     let law = Law::ToBoundary {
@@ -113,14 +114,15 @@ fn given<R: Real>(
         builder,
     };
     for &(underside, area) in &attic.undersides {
-        rooms.surface(underside, area, PI, width_m, true);
+        rooms.surface(underside, area, PI, house.plan.width_m, true);
     }
-    RoomNodes {
+    rooms.without_attic(house)?;
+    Ok(RoomNodes {
         living: air,
         crawl: None,
         furniture: air,
         ground_swing_share: 0.0,
-    }
+    })
 }
 
 struct Rooms<'a, R> {
@@ -151,6 +153,40 @@ impl<R: Real> Rooms<'_, R> {
             self.builder
                 .link(&End::Node(node), &End::Node(self.furniture), law);
         }
+    }
+
+    /// The part of the plan whose ceiling is the roof: from the rooms to outdoors on each of the
+    /// roof's long slopes. An air space under its covering is left out.
+    fn without_attic(&mut self, house: &House) -> Result<(), AssemblyError> {
+        let Some(part) = &house.attic.excluded else {
+            return Ok(());
+        };
+        let roof = &house.roof;
+        let slopes = house.attic_shape().slopes;
+        let count = slopes.len().min(2);
+        let layers = part.layers.iter().chain(&roof.underside);
+        let layers = layers.chain(&roof.deck).chain(&roof.covering);
+        let layers: Vec<Layer> = layers.copied().collect();
+        for slope in slopes.iter().take(count) {
+            let area = part.area_m2 / count as f64 / slope.tilt_rad.cos();
+            let stem = format!("cathedral_{}", compass(slope.azimuth_rad));
+            let chain = self
+                .builder
+                .chain(&layers, area, [&stem, "underside", "skin"])?;
+            self.surface(chain[0], area, PI - slope.tilt_rad, slope.run_m, true);
+            let outer = Outer {
+                plate: Plate::new(slope.tilt_rad, slope.run_m, 1.0, STANDARD_PRESSURE_PA),
+                area_m2: area,
+                length_m: slope.run_m,
+                tilt_rad: slope.tilt_rad,
+                azimuth_rad: slope.azimuth_rad,
+                absorptance: roof.solar_absorptance,
+                emittance: roof.emittance,
+                roughness: roof.roughness,
+            };
+            outer_links(self.builder, chain[chain.len() - 1], &outer);
+        }
+        Ok(())
     }
 
     fn walls(&mut self, house: &House, height_m: f64) -> Result<(), AssemblyError> {

@@ -73,10 +73,10 @@ fn attic_scene(
     let air = vec![(attic.lower, 1.0 - upper), (attic.upper, upper)];
     // Below the ridge: half way across a gable roof, near the high wall of one slope.
     let across = match house.roof.form {
-        crate::house::RoofForm::Gable | crate::house::RoofForm::Hip => 0.5 * house.plan.width_m,
-        crate::house::RoofForm::OneSlope => 0.95 * house.plan.width_m,
+        crate::house::RoofForm::Gable | crate::house::RoofForm::Hip => 0.5 * shape.width_m,
+        crate::house::RoofForm::OneSlope => 0.95 * shape.width_m,
     };
-    let point = [0.5 * house.plan.length_m, across, height];
+    let point = [0.5 * shape.length_m, across, height];
     let mut surroundings: Weights = Vec::new();
     let radiosity: &DMatrix<f64> = &attic.radiosity;
     // From inside, walls are half as far away as from one another: the root of what passes.

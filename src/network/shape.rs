@@ -39,6 +39,9 @@ pub(super) struct AtticFace {
 #[derive(Debug, Clone)]
 pub(super) struct Shape {
     pub(super) faces: Vec<AtticFace>,
+    /// Length and width of the attic floor, m.
+    pub(super) length_m: f64,
+    pub(super) width_m: f64,
     pub(super) volume_m3: f64,
     pub(super) ridge_height_m: f64,
     pub(super) floor_area_m2: f64,
@@ -105,6 +108,8 @@ impl Shape {
         let height_m = attic.ridge_height_m;
         Self {
             faces: faces.collect(),
+            length_m: attic.length_m,
+            width_m: attic.width_m,
             volume_m3,
             ridge_height_m: height_m,
             floor_area_m2: attic.floor_area_m2(),

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-use rafterheat::assess::inspect;
+use rafterheat::assess::{Warning, inspect};
 use rafterheat::house::{House, HouseError, HouseFile};
 use rafterheat::run::{Outcome, RunError, RunOptions, simulate};
 use rafterheat::weather::{MadeWeek, Weather};
@@ -449,4 +449,215 @@ fn a_log_that_cannot_be_used_is_refused_with_its_line() {
         )],
     );
     assert!(missing.contains("cannot be read"), "{missing}");
+}
+
+const KEYS_OF_THE_ATTIC: &str = "framing_mass = \"1000 kg\"";
+
+#[test]
+fn an_excluded_area_of_nothing_is_none() {
+    let weather = weather();
+    let none = run(&house(PLAIN, &[]), &weather);
+    let text =
+        format!("excluded_area = \"0 m2\"\nexcluded_insulation = \"R-11\"\n{KEYS_OF_THE_ATTIC}");
+    let zero = run(&house(PLAIN, &[(KEYS_OF_THE_ATTIC, &text)]), &weather);
+    assert!(apart(&none.state_k, &zero.state_k) < 1e-12);
+    // As it shrinks, its effect does.
+    let text =
+        format!("excluded_area = \"0.01 m2\"\nexcluded_insulation = \"R-11\"\n{KEYS_OF_THE_ATTIC}");
+    let small = run(&house(PLAIN, &[(KEYS_OF_THE_ATTIC, &text)]), &weather);
+    let off = apart(&none.trace.attic_air_k, &small.trace.attic_air_k);
+    assert!(off < 0.02, "{off} K");
+}
+
+#[test]
+fn a_part_without_attic_takes_its_share_of_floor_slopes_and_volume_and_heats_the_rooms() {
+    let weather = weather();
+    let text =
+        format!("excluded_area = \"63 m2\"\nexcluded_insulation = \"none\"\n{KEYS_OF_THE_ATTIC}");
+    let half = house(PLAIN, &[(KEYS_OF_THE_ATTIC, &text)]);
+    let whole = house(PLAIN, &[]);
+    let (a, b) = (half.attic_shape(), whole.attic_shape());
+    assert!((a.floor_area_m2() / b.floor_area_m2() - 0.5).abs() < 1e-9);
+    assert!((a.volume_m3() / b.volume_m3() - 0.5).abs() < 1e-9);
+    assert!((a.slopes[0].area_m2 / b.slopes[0].area_m2 - 0.5).abs() < 1e-9);
+    assert!(
+        (half.floor_area_m2() - whole.floor_area_m2()).abs() < 1e-9,
+        "rooms stay"
+    );
+    let hot = run(&half, &weather);
+    let area: f64 = hot
+        .nodes
+        .iter()
+        .filter(|node| node.name.starts_with("cathedral_") && node.name.ends_with("skin"))
+        .map(|node| node.area_m2)
+        .sum();
+    assert!(
+        (area - 63.0 * (1.0_f64 + 25.0 / 144.0).sqrt()).abs() < 1e-6,
+        "{area}"
+    );
+    let insulated = text.replace("none", "R-30");
+    let cool = run(&house(PLAIN, &[(KEYS_OF_THE_ATTIC, &insulated)]), &weather);
+    let warmer = most(&hot.trace.living_air_k) - most(&cool.trace.living_air_k);
+    assert!(warmer > 1.0, "{warmer} K");
+    let all = text.replace("63 m2", "126 m2");
+    let message = refused(PLAIN, &[(KEYS_OF_THE_ATTIC, &all)]);
+    assert!(
+        message.contains("leaves no attic") && message.contains("accepts up to"),
+        "{message}"
+    );
+}
+
+fn file(text: &str) -> Result<HouseFile, HouseError> {
+    HouseFile::from_text(text, "house.toml")
+}
+
+const GABLE_FANS: &str = r#"
+[fans.hot]
+place = "gable"
+faces = "east"
+flow = "300 L/s"
+hole = { shape = "round", diameter = "0.4 m" }
+open_share = 1
+count = 1
+"#;
+
+#[test]
+fn sealed_and_foamed_attics_refuse_vents_and_fans_with_the_reason() {
+    let sealed = format!("sealed = true\n{KEYS_OF_THE_ATTIC}");
+    let with_fans = format!("{PLAIN}{GABLE_FANS}");
+    let message = refused(&with_fans, &[(KEYS_OF_THE_ATTIC, &sealed)]);
+    assert!(
+        message.contains("has 3 faults"),
+        "both vents and the fan: {message}"
+    );
+    assert!(
+        message.contains("does not go with a sealed attic"),
+        "{message}"
+    );
+    assert!(
+        message.contains("a fan would draw on the rooms"),
+        "{message}"
+    );
+    let foam = "underside_insulation = \"R-20\"\nabsorptance = 0.85";
+    let message = refused(PLAIN, &[("absorptance = 0.85", foam)]);
+    assert!(
+        message.contains("no outdoor air blows in below it"),
+        "{message}"
+    );
+}
+
+#[test]
+fn a_design_that_seals_the_attic_closes_its_vents_and_stops_its_fans() {
+    let designs = r#"
+[designs.foamed]
+attic.sealed = true
+roof.underside_insulation = "R-20"
+[designs.reopened]
+with = ["foamed"]
+openings.ridge.count = 1
+"#;
+    let both = format!("{PLAIN}{GABLE_FANS}{designs}");
+    let message = file(&both).unwrap_err().to_string();
+    assert!(
+        message.contains("1 fault") && message.contains("openings.ridge.count"),
+        "{message}"
+    );
+    let (alone, _) = both.split_once("[designs.reopened]").unwrap();
+    let file = file(alone).unwrap();
+    let foamed = file.find("foamed").unwrap();
+    assert!(foamed.openings.is_empty() && foamed.fans.is_empty());
+    assert!(!file.base.openings.is_empty() && file.base.fans.len() == 1);
+    assert!(
+        !inspect(foamed).warnings.contains(&Warning::NoVents),
+        "on purpose"
+    );
+    let weather = weather();
+    let (as_is, foamed) = (run(&file.base, &weather), run(foamed, &weather));
+    let (hot, cool) = (
+        most(&as_is.trace.attic_air_k),
+        most(&foamed.trace.attic_air_k),
+    );
+    assert!(cool < hot - 4.0, "{hot} and {cool}");
+    assert!(most(&foamed.trace.attic_ach) < 0.4 * most(&as_is.trace.attic_ach));
+}
+
+#[test]
+fn blocked_soffits_are_smaller_soffits() {
+    let weather = weather();
+    let blocked = house(
+        PLAIN,
+        &[(
+            "net_area = \"0.1 m2\"",
+            "net_area = \"0.1 m2\"\nblocked = 0.75",
+        )],
+    );
+    let small = house(
+        PLAIN,
+        &[("net_area = \"0.1 m2\"", "net_area = \"0.025 m2\"")],
+    );
+    let (a, b) = (run(&blocked, &weather), run(&small, &weather));
+    assert!(apart(&a.trace.attic_air_k, &b.trace.attic_air_k) < 1e-9);
+    let open = run(&house(PLAIN, &[]), &weather);
+    assert!(most(&a.trace.attic_air_k) > most(&open.trace.attic_air_k) + 0.5);
+    let all = house(
+        PLAIN,
+        &[(
+            "net_area = \"0.1 m2\"",
+            "net_area = \"0.1 m2\"\nblocked = 1",
+        )],
+    );
+    assert_eq!(all.openings.len(), 1, "only the ridge is left");
+}
+
+#[test]
+fn air_sealing_closes_the_ceilings_leaks_and_no_others() {
+    let text = format!("{PLAIN}\n[designs.tight]\nceiling.air_sealing = 0.8\n");
+    let file = file(&text).unwrap();
+    let tight = file.find("tight").unwrap();
+    let (before, after) = (
+        file.base.ceiling.leakage_area_m2,
+        tight.ceiling.leakage_area_m2,
+    );
+    assert!((after - 0.2 * before).abs() < 1e-12 && before > 0.02);
+    assert!((tight.living.leakage_m3_s - file.base.living.leakage_m3_s).abs() < 1e-15);
+    let weather = weather();
+    let (leaky, tight) = (run(&file.base, &weather), run(tight, &weather));
+    let share = |run: &Outcome| run.trace.from_living_share.iter().sum::<f64>();
+    assert!(share(&tight) < 0.4 * share(&leaky));
+}
+
+#[test]
+fn exhaust_and_supply_fans_of_several_kinds_run_side_by_side() {
+    let more = r#"
+[fans.fresh]
+place = "gable"
+faces = "west"
+curve = [["0 L/s", "60 Pa"], ["150 L/s", "35 Pa"], ["220 L/s", "0 Pa"]]
+hole = { shape = "rectangle", width = "0.3 m", height = "0.3 m" }
+open_share = 0.8
+direction = "supply"
+damper = true
+count = 2
+"#;
+    let weather = weather();
+    let both = run(&house(&format!("{PLAIN}{GABLE_FANS}{more}"), &[]), &weather);
+    let out = run(&house(&format!("{PLAIN}{GABLE_FANS}"), &[]), &weather);
+    let pressure = |run: &Outcome| {
+        let column = &run.trace.attic_pressure_pa;
+        column.iter().sum::<f64>() / column.len() as f64
+    };
+    assert_eq!(both.fans.len(), 2);
+    let [hot, fresh] = [0, 1].map(|index| both.fans[index].delivered_m3_s);
+    assert!((0.2..0.31).contains(&hot), "{hot} m³/s");
+    assert!((0.3..0.45).contains(&fresh), "{fresh} m³/s");
+    assert!(
+        pressure(&both) > pressure(&out) + 0.3,
+        "what blows in presses"
+    );
+    let alone = run(&house(&format!("{PLAIN}{more}"), &[]), &weather);
+    let share = |run: &Outcome| most(&run.trace.from_living_share);
+    assert!(
+        share(&alone) < share(&out),
+        "supply draws less on the rooms"
+    );
 }

@@ -4,7 +4,7 @@ use crate::catalog::{self, GABLE_WALLS, MATERIALS};
 use crate::house::clash::Clash;
 use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
-use crate::house::parts::{Attic, Ceiling};
+use crate::house::parts::{Attic, Ceiling, Excluded, Plan, Roof};
 use crate::house::walk::{Answer, Found, Leakage};
 use crate::physics::conduction::Layer;
 use crate::units::Dimension;
@@ -16,7 +16,68 @@ const R: f64 = 0.176_110_18;
 /// Exponent of ceiling leaks. Source: ceilings 0.6 to 0.75, ASHRAE and Sherman, from memory.
 const CEILING_EXPONENT: f64 = 0.65;
 
-pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape) -> Option<Attic> {
+/// Share of the plan that must stay under an attic.
+const LEAST_ATTIC: f64 = 0.1;
+
+/// Area of the plan without attic, m²; what is too much is told and not taken.
+pub(super) fn excluded_m2(form: &mut Form<'_>, sized: Option<(&Plan, &Roof)>) -> f64 {
+    let key = "attic.excluded_area";
+    let Some(area_m2) = form.given(key).filter(|area_m2| *area_m2 > 0.0) else {
+        return 0.0;
+    };
+    let Some((plan, roof)) = sized else {
+        return 0.0;
+    };
+    let whole = AtticShape::new(plan, roof, 0.0);
+    let least_m = (2.0 * whole.hip_m).max(LEAST_ATTIC * plan.length_m);
+    let most_m2 = (plan.length_m - least_m).max(0.0) * plan.width_m;
+    if area_m2 > most_m2 {
+        form.clash(key, Clash::NoAtticLeft { area_m2, most_m2 });
+        return 0.0;
+    }
+    area_m2
+}
+
+/// Ceiling and insulation of the part of the plan without attic.
+#[allow(clippy::option_option)]
+fn excluded(form: &mut Form<'_>, area_m2: f64) -> Option<Option<Excluded>> {
+    if area_m2 <= 0.0 {
+        return Some(None);
+    }
+    let mut layers = form.board("ceiling.board", "ceiling.board_thickness")?;
+    let resistance = form.number("attic.excluded_insulation")?;
+    if resistance > 1e-6 {
+        let stuff = form.material("fibreglass-batt")?;
+        layers.push(stuff.layer_of_resistance(resistance));
+    }
+    Some(Some(Excluded { area_m2, layers }))
+}
+
+/// What closes the attic to outdoors on purpose, if anything does.
+pub(super) fn sealed_by(form: &Form<'_>) -> Option<&'static str> {
+    let foam = "roof.underside_insulation";
+    if form.flag("attic.sealed") == Some(true) {
+        Some("attic.sealed")
+    } else if form.given(foam).is_some_and(|resistance| resistance > 1e-6) {
+        Some(foam)
+    } else {
+        None
+    }
+}
+
+/// Whether an opening or fan is void because the attic was sealed later than it was described;
+/// one that was described with or after the sealing does not go with it and is told.
+pub(super) fn is_sealed(form: &mut Form<'_>, key: &str) -> bool {
+    let Some(by) = sealed_by(form) else {
+        return false;
+    };
+    if form.is_with(key, by) {
+        form.clash(key, Clash::SealedAttic { by });
+    }
+    true
+}
+
+pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape, excluded_m2: f64) -> Option<Attic> {
     let gable_wall = gable_wall(form);
     let floor_m2 = shape.floor_area_m2();
     let shell_m2: f64 = shape.slopes.iter().map(|slope| slope.area_m2).sum::<f64>()
@@ -24,7 +85,17 @@ pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape) -> Option<Attic> {
     let framing =
         "rafters, struts and ties of usual house roofs per floor area; common practice, no source";
     let leaks = "leakage areas of attics without vents: a few air changes an hour in wind (Walker and Forest 1995, from memory), for each area of roof and gables";
+    let excluded = excluded(form, excluded_m2);
+    // A shell that was closed on purpose keeps its small cracks.
+    let (leak_m2_m2, leaks) = if sealed_by(form).is_some() {
+        let source = "a tenth of a usual shell where the attic was sealed, by judgement";
+        ([2e-5, 0.5e-5, 8e-5], source)
+    } else {
+        ([2e-4, 0.5e-4, 8e-4], leaks)
+    };
     Some(Attic {
+        sealed: sealed_by(form).is_some(),
+        excluded: excluded?,
         gable_wall: gable_wall?,
         gable_absorptance: form.number("attic.gable_absorptance")?,
         gable_emittance: form.number("attic.gable_emittance")?,
@@ -49,7 +120,7 @@ pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape) -> Option<Attic> {
             form,
             "attic.leakage",
             Dimension::LeakageArea,
-            [2e-4, 0.5e-4, 8e-4],
+            leak_m2_m2,
             shell_m2,
             leaks,
         ),
@@ -100,7 +171,7 @@ pub(super) fn derived(
     form.likely(key, per_area.map(|each| each * area_m2), dimension, source)
 }
 
-pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape) -> Option<Ceiling> {
+pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> Option<Ceiling> {
     let board = form.board("ceiling.board", "ceiling.board_thickness");
     let insulation = insulation(form);
     let depth_m = form.number("ceiling.joist_depth");
@@ -127,7 +198,8 @@ pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape) -> Option<Ceiling
         joist_path,
         joist_share: width_m / spacing_m,
         floor_emittance: form.number("ceiling.floor_emittance")?,
-        leakage_area_m2: ceiling_leakage(form, shape),
+        leakage_area_m2: ceiling_leakage(form, shape, plan_m2)
+            * (1.0 - form.number("ceiling.air_sealing")?),
     })
 }
 
@@ -210,15 +282,14 @@ pub(super) fn flow_at_1_pa(area_m2: f64, exponent: f64) -> f64 {
 
 /// Leakage of the ceiling: given, else the usual, but never more than two fifths of what a blower
 /// door found in the whole house.
-fn ceiling_leakage(form: &mut Form<'_>, shape: &AtticShape) -> f64 {
+fn ceiling_leakage(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> f64 {
     if let Some(area_m2) = form.given("ceiling.leakage") {
         return area_m2;
     }
     let limit_m2 = match form.answer("house.leakage").map(|answer| &answer.found) {
         Some(Found::Leakage(_)) => {
             let storeys = form.number("house.storeys").unwrap_or(1.0);
-            let volume_m3 =
-                shape.floor_area_m2() * form.given("house.ceiling_height").unwrap_or(2.4) * storeys;
+            let volume_m3 = plan_m2 * form.given("house.ceiling_height").unwrap_or(2.4) * storeys;
             0.4 * house_leakage_m2(form, volume_m3, CEILING_EXPONENT)
         }
         _ => f64::INFINITY,

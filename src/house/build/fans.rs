@@ -11,6 +11,7 @@ use crate::house::walk::{Answer, Found};
 use crate::house::written::compass;
 use crate::units::Dimension;
 
+use super::attic::is_sealed;
 use super::openings::{Hole, Vent, fits, free_share, height, hole, place, sides, upright_m};
 
 /// Where the fans of a table are.
@@ -76,7 +77,14 @@ fn group(
         Some("supply") => Direction::Supply,
         _ => Direction::Exhaust,
     };
-    let (measured, seat, numbers) = (measured?, seat?, numbers?);
+    let (measured, seat, mut numbers) = (measured?, seat?, numbers?);
+    let described = ["flow", "curve", "place", "in_opening", "count"].map(key);
+    let described = described.each_ref().map(String::as_str);
+    let last = form.latest(&described).to_owned();
+    if numbers.fans > 0 && is_sealed(form, &last) {
+        numbers.fans = 0;
+        numbers.holes = 0;
+    }
     let shutter_leak_m2 = if seat.place == Place::Ceiling {
         for other in ["direction", "damper", "holes", "height", "faces"] {
             let usual = other == "direction" && direction == Direction::Exhaust;

@@ -37,11 +37,11 @@ pub(super) fn living(
     }
     let wall = wall(form);
     let windows = windows(form, plan, shape);
-    let floor = floor(form, shape);
+    let floor = floor(form, plan);
     let airing = airing(form, shape, controls);
     let cooling = plant(form, "house.cooling");
     let heating = plant(form, "house.heating");
-    let floors_m2 = shape.floor_area_m2() * f64::from(plan.storeys);
+    let floors_m2 = plan.length_m * plan.width_m * f64::from(plan.storeys);
     let leakage = leakage(form, floors_m2 * plan.storey_height_m);
     let gains = [4.0, 2.0, 7.0].map(|each| each * floors_m2);
     let source = "2 to 7 W a m² of floor; common practice, no source";
@@ -120,7 +120,7 @@ fn given_living(
     shape: &AtticShape,
     controls: &[NamedControl],
 ) -> Option<Living> {
-    let floors_m2 = shape.floor_area_m2() * f64::from(plan.storeys);
+    let floors_m2 = plan.length_m * plan.width_m * f64::from(plan.storeys);
     let (leakage_m3_s, leakage_exponent) = leakage(form, floors_m2 * plan.storey_height_m)?;
     Some(Living {
         given: Some(given),
@@ -286,7 +286,9 @@ fn cavity(form: &Form<'_>, depth_m: f64, share: f64, resistance: f64) -> Option<
 fn house_sides(plan: Option<&Plan>, shape: &AtticShape) -> [(f64, f64); 4] {
     let slope = shape.slopes.first().map_or(0.0, |slope| slope.azimuth_rad);
     let height_m = plan.map_or(0.0, |plan| plan.storey_height_m * f64::from(plan.storeys));
-    let (long, short) = (shape.length_m * height_m, shape.width_m * height_m);
+    let (long, short) = plan.map_or((0.0, 0.0), |plan| {
+        (plan.length_m * height_m, plan.width_m * height_m)
+    });
     let around = |by: f64| (slope + by).rem_euclid(std::f64::consts::TAU);
     [
         (slope, long),
@@ -369,7 +371,7 @@ fn window(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Window>
     })
 }
 
-fn floor(form: &mut Form<'_>, shape: &AtticShape) -> Option<Floor> {
+fn floor(form: &mut Form<'_>, plan: &Plan) -> Option<Floor> {
     let key = |key: &str| format!("house.floor.{key}");
     let kind = form.word(&key("kind"))?;
     let other: &[&str] = match kind {
@@ -406,7 +408,7 @@ fn floor(form: &mut Form<'_>, shape: &AtticShape) -> Option<Floor> {
         );
     }
     let source = "1/150 of the floor, IRC R408, from memory; 1/1500 with a ground cover";
-    let likely = [150.0, 1500.0, 150.0].map(|part| shape.floor_area_m2() / part);
+    let likely = [150.0, 1500.0, 150.0].map(|part| plan.length_m * plan.width_m / part);
     let vent_area_m2 = form.likely(&key("vent_area"), likely, Dimension::Area, source);
     Some(Floor::Crawl {
         layers,

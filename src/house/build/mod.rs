@@ -32,15 +32,15 @@ pub(super) fn build(
     let site = site::site(&mut form);
     let plan = site::plan(&mut form);
     let roof = roof::roof(&mut form);
-    let real = plan
-        .as_ref()
-        .zip(roof.as_ref())
-        .map(|(plan, roof)| AtticShape::new(plan, roof));
+    let sized = plan.as_ref().zip(roof.as_ref());
+    let excluded_m2 = attic::excluded_m2(&mut form, sized);
+    let real = sized.map(|(plan, roof)| AtticShape::new(plan, roof, excluded_m2));
     let has_shape = real.is_some();
     let shape = &real.unwrap_or_else(stand_in);
     let controls = controls::controls(&mut form, shape);
-    let attic = attic::attic(&mut form, shape);
-    let ceiling = attic::ceiling(&mut form, shape);
+    let attic = attic::attic(&mut form, shape, excluded_m2);
+    let plan_m2 = shape.floor_area_m2() + excluded_m2;
+    let ceiling = attic::ceiling(&mut form, shape, plan_m2);
     let vents = openings::openings(&mut form, shape);
     let fans = fans::fans(&mut form, shape, vents, &controls);
     let rafters_m = roof.as_ref().map_or(0.14, |roof| roof.rafter_depth_m);
@@ -112,6 +112,7 @@ fn is_of_shape(kind: &FaultKind) -> bool {
             | Clash::LeakyCeiling { .. }
             | Clash::WindowsTooLarge { .. }
             | Clash::DeepChannel { .. }
+            | Clash::NoAtticLeft { .. }
     )
 }
 

@@ -11,6 +11,8 @@ use crate::house::walk::Found;
 use crate::house::written::compass;
 use crate::units::Dimension;
 
+use super::attic::is_sealed;
+
 /// The openings of one table, a part for each side that they are on.
 pub(super) struct Vent {
     /// Name in the file without its group.
@@ -93,6 +95,15 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
         form.number(&key("discharge"))?
     };
     let sides = sides?;
+    let blocked = form.number(&key("blocked"))?;
+    let described = ["place", "net_area", "count", "hole.shape"].map(key);
+    let described = described.each_ref().map(String::as_str);
+    let last = form.latest(&described).to_owned();
+    let free = if count > 0.0 && is_sealed(form, &last) {
+        0.0
+    } else {
+        1.0 - blocked
+    };
     // Vents stand evenly along the eaves, so that a longer eave has more of them.
     let shares = shares(shape, place, &sides);
     let extent_m = upright_m(place, hole, shape);
@@ -113,7 +124,7 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
             },
             place,
             azimuth_rad,
-            net_free_area_m2: each_m2 * per_side,
+            net_free_area_m2: each_m2 * per_side * free,
             height_m,
             extent_m,
             discharge_coefficient: discharge,

@@ -28,6 +28,7 @@ pub(super) fn roof(form: &mut Form<'_>) -> Option<Roof> {
     let covering = covering(form);
     let battens = covering.as_ref().and_then(|(_, row)| battens(form, *row));
     let deck = form.board("roof.deck", "roof.deck_thickness");
+    let underside = underside(form);
     let finish = covering.as_ref().and_then(|(_, row)| finish(form, *row));
     let pitch_rad = form.number("roof.pitch");
     let hip_pitch_rad = hip_pitch(form, shape, pitch_rad);
@@ -43,12 +44,30 @@ pub(super) fn roof(form: &mut Form<'_>) -> Option<Roof> {
             .1
             .map_or(Roughness::MediumRough, |row| row.roughness),
         battens: battens?,
+        underside: underside?,
         deck: deck?,
         deck_emittance: form.number("roof.deck_emittance")?,
         overhang_m: form.number("roof.overhang")?,
         rafter_depth_m: form.number("roof.rafter_depth")?,
     };
     Some(roof)
+}
+
+/// Insulation on the underside of the deck.
+fn underside(form: &mut Form<'_>) -> Option<Vec<Layer>> {
+    let (resistance_key, material_key) = ("roof.underside_insulation", "roof.underside_material");
+    let Some(resistance) = form.given(resistance_key).filter(|r| *r > 1e-6) else {
+        if form.is_given(material_key) && form.given(resistance_key).is_none() {
+            form.missing(resistance_key);
+            return None;
+        }
+        return Some(Vec::new());
+    };
+    let name = form
+        .text(material_key)
+        .or_else(|| form.word(material_key))?
+        .to_owned();
+    Some(vec![form.material(&name)?.layer_of_resistance(resistance)])
 }
 
 /// The pitch of the end slopes of a hip roof; they must not meet before the ridge.

@@ -108,6 +108,21 @@ pub(super) const ROOF: Section = Section {
             Kind::Flag,
             "whether the covering lies on battens with an air space below",
         ),
+        Field {
+            low: 0.0,
+            high: 60.0 * R,
+            ..field(
+                "underside_insulation",
+                Kind::Insulation,
+                "insulation on the underside of the deck, such as sprayed foam",
+            )
+        },
+        field(
+            "underside_material",
+            Kind::Name(Catalogue::Insulation),
+            "what that insulation is",
+        )
+        .guess_word(["spray-foam", "spray-foam", "mineral-wool"], COMMON),
         share(
             "deck_emittance",
             0.03,
@@ -194,6 +209,31 @@ pub(super) const ATTIC: Section = Section {
         .guess(
             [0.9, 0.85, 0.95],
             "bare wood and boards 0.8 to 0.9, use 0.90; general",
+        ),
+        field(
+            "sealed",
+            Kind::Flag,
+            "whether the attic was closed to outdoors on purpose",
+        ),
+        quantity(
+            "excluded_area",
+            D::Area,
+            0.0,
+            2000.0,
+            "part of the plan that has no attic: cathedral ceilings, rooms behind knee walls",
+        ),
+        Field {
+            low: 0.0,
+            high: 60.0 * R,
+            ..field(
+                "excluded_insulation",
+                Kind::Insulation,
+                "insulation between ceiling and roof of that part",
+            )
+        }
+        .guess(
+            [19.0 * R, 0.0, 30.0 * R],
+            "what fits between rafters; common practice, no source",
         ),
         quantity(
             "framing_mass",
@@ -305,6 +345,13 @@ pub(super) const CEILING: Section = Section {
             "leaks between rooms and attic: hatch, lights, pipes, walls",
         )
         .derived(),
+        share(
+            "air_sealing",
+            0.0,
+            1.0,
+            "share of those leaks that was closed after any blower-door test",
+        )
+        .or(0.0),
     ],
 };
 

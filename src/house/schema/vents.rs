@@ -87,6 +87,13 @@ pub(super) const OPENING: Section = Section {
         )
         .derived(),
         DISCHARGE,
+        share(
+            "blocked",
+            0.0,
+            1.0,
+            "share of it that insulation, paint or nests block",
+        )
+        .or(0.0),
         field(
             "kind",
             Kind::Words(&["hole", "turbine"]),
