@@ -73,6 +73,8 @@ pub enum Warning {
     },
     /// The ceiling has no insulation.
     NoInsulation,
+    /// A cooling plant of whose ducts nothing is said.
+    DuctsUnsaid,
 }
 
 /// Difference of height below which two things are at one height, m.
@@ -99,6 +101,9 @@ pub fn inspect(house: &House) -> Inspection {
     }
     if house.ceiling.insulation.is_empty() {
         warnings.push(Warning::NoInsulation);
+    }
+    if house.living.cooling.is_some() && house.living.ducts.is_none() {
+        warnings.push(Warning::DuctsUnsaid);
     }
     if let Some(barrier) = &house.barrier {
         barrier_warnings(barrier, &mut warnings);

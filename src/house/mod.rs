@@ -20,7 +20,7 @@ pub use fault::{Fault, FaultKind, Hint, HouseError};
 pub use file::HouseFile;
 pub use geometry::{AtticPart, AtticShape, AtticSurface, AtticWall, Slope, VentArea};
 pub use parts::{
-    Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction,
+    Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction, Ducts,
     FanGroup, Floor, GivenRooms, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm,
     Sensor, SensorZone, Site, Soil, Spread, Terrain, Window,
 };

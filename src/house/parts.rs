@@ -362,6 +362,23 @@ pub struct Living {
     pub cooling: Option<Plant>,
     /// Heating plant.
     pub heating: Option<Plant>,
+    /// Supply ducts of the cooling plant in the attic, where they are described; of no area, there
+    /// are none.
+    pub ducts: Option<Ducts>,
+}
+
+/// Supply ducts of a cooling plant in the attic.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ducts {
+    /// Outer surface, m².
+    pub area_m2: f64,
+    /// Resistance of their insulation without films, m² K/W.
+    pub resistance_m2k_w: f64,
+    /// Share of the plant's air that they lose to the attic while it runs.
+    pub leakage: f64,
+    /// Way that they leave between rooms and attic: effective leakage area at 4 Pa with a discharge
+    /// coefficient of 1, m².
+    pub idle_leak_m2: f64,
 }
 
 /// Windows of one direction.

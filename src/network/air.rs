@@ -11,7 +11,8 @@ use crate::physics::attic_layers::{Rise, entrained_kg_s, interface_w_k, rise, ri
 use crate::physics::moist_air::specific_heat_j_kgk;
 use crate::physics::pressure_network::{Drive, NotBalanced, Path, Solution};
 
-use super::links::Speed;
+use super::ducts::Spill;
+use super::links::{Speed, plant_share};
 use crate::physics::convection::Plate;
 
 /// Zones of the pressure network in their order.
@@ -144,6 +145,8 @@ pub(super) struct Air<R> {
     pub(super) carriers: Vec<Carrier>,
     pub(super) risers: Vec<Riser<R>>,
     pub(super) channels: Vec<Channel<R>>,
+    /// What ducts lose while a plant runs.
+    pub(super) spill: Option<Spill<R>>,
     /// Input: outdoor temperature, K.
     pub(super) outdoor: usize,
     /// Input: humidity ratio, kg/kg.
@@ -392,6 +395,11 @@ impl<R: Real> Air<R> {
                 density_from: densities[pull.airs[0]] + (upper - lower) * pull.upper_shares[0],
                 density_to: densities[pull.airs[1]] + (upper - lower) * pull.upper_shares[1],
             };
+        }
+        if let Some(spill) = &self.spill {
+            // A fixed volume flow of air that is thinned to the share of time it flows.
+            let running = plant_share(state[self.living], spill.set_point_k);
+            now.drives[spill.path].density_from = living * running;
         }
         for channel in &self.channels {
             let inside = density(state[channel.node]);

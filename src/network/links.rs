@@ -63,6 +63,14 @@ pub(super) enum Law<R> {
     ChannelHead { channel: usize },
     /// Cooling plant: rises from none to all of its capacity across a narrow band.
     Cooling { capacity_w: R, set_point_k: R },
+    /// What the supply ducts of a cooling plant trade with the attic, from its air to the rooms: see
+    /// [`super::ducts`].
+    Ducts {
+        w_k: R,
+        drop_k: R,
+        leak_w: R,
+        set_point_k: R,
+    },
     /// Heating plant.
     Heating { capacity_w: R, set_point_k: R },
     /// Not heat but the mass flow along a path, kg/s: measured by the solver with the heat.
@@ -144,6 +152,7 @@ impl<R: Real> Link<R> {
             | Law::Film { .. }
             | Law::ChannelFilm { .. }
             | Law::AirSpace { .. }
+            | Law::Ducts { .. }
             | Law::Carry { .. } => both(),
             Law::RiseToLower { riser } | Law::RiseToUpper { riser } => {
                 vec![air.risers[*riser].surface, air.lower, air.upper]
@@ -234,7 +243,20 @@ impl<R: Real> Link<R> {
                 },
                 Some(node),
                 _,
-            ) => *capacity_w * smoothstep((state[node] - *set_point_k) / PLANT_BAND_K + 0.5),
+            ) => *capacity_w * plant_share(state[node], *set_point_k),
+            (
+                Law::Ducts {
+                    w_k,
+                    drop_k,
+                    leak_w,
+                    set_point_k,
+                },
+                Some(attic),
+                Some(rooms),
+            ) => {
+                let running = plant_share(state[rooms], *set_point_k);
+                running * (*w_k * (state[attic] - state[rooms] + *drop_k) + *leak_w)
+            }
             (
                 Law::Heating {
                     capacity_w,
@@ -313,6 +335,21 @@ impl<R: Real> Link<R> {
                 out[0] = plant_slope(*capacity_w, state[node] - *set_point_k);
             }
             (
+                Law::Ducts {
+                    w_k,
+                    drop_k,
+                    leak_w,
+                    set_point_k,
+                },
+                Some(attic),
+                Some(rooms),
+            ) => {
+                let conducted = *w_k * plant_share(state[rooms], *set_point_k);
+                let whole = *w_k * (state[attic] - state[rooms] + *drop_k) + *leak_w;
+                out[0] = conducted;
+                out[1] = plant_slope(whole, state[rooms] - *set_point_k) - conducted;
+            }
+            (
                 Law::Heating {
                     capacity_w,
                     set_point_k,
@@ -326,6 +363,12 @@ impl<R: Real> Link<R> {
             _ => {}
         }
     }
+}
+
+/// Share of its capacity at which a cooling plant runs.
+#[inline]
+pub(super) fn plant_share<R: Real>(rooms_k: R, set_point_k: R) -> R {
+    smoothstep((rooms_k - set_point_k) / PLANT_BAND_K + 0.5)
 }
 
 fn plant_slope<R: Real>(capacity_w: R, excess_k: R) -> R {

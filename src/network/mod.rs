@@ -9,6 +9,7 @@ mod air;
 mod attic;
 mod builder;
 mod control;
+mod ducts;
 mod forcing;
 mod links;
 mod rooms;
@@ -152,6 +153,11 @@ impl<R: Real> Network<R> {
         let attic = attic::build(house, &shape, heights, &mut builder)?;
         let rooms = rooms::build(house, &attic, &mut builder)?;
         let switched = vents::build(house, heights, &mut builder);
+        let plant = house.living.cooling.as_ref().zip(house.living.ducts);
+        let ends = [attic.lower, rooms.living];
+        let spill = plant.and_then(|(plant, ducts)| {
+            ducts::build(ducts, plant, ends, attic_floor_m, &mut builder)
+        });
         let outdoor = builder.input(Input::OutdoorTemp);
         let humidity = builder.input(Input::HumidityRatio);
         let pressure = builder.input(Input::Pressure);
@@ -171,6 +177,7 @@ impl<R: Real> Network<R> {
             carriers: Vec::new(),
             pulls: Vec::new(),
             attic_ends: Vec::new(),
+            spill,
             risers: std::mem::take(&mut builder.risers),
             channels: std::mem::take(&mut builder.channels),
             outdoor,

@@ -263,6 +263,12 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
             "{count} thermometer(s) in the attic without a shield: they read off the air by \
              several degrees in the sun's hours. The simulation tells the same reading."
         ),
+        Warning::DuctsUnsaid => {
+            "There is a cooling plant, but nothing is said of its ducts: what a cooler attic saves \
+             through ducts is left out. Describe them in [house.ducts], with area = 0 if none run \
+             through the attic."
+                .to_owned()
+        }
         Warning::NoInsulation => {
             "the ceiling has no insulation: it is where most of the heat comes in, and insulation \
              mends that better than anything on the roof side."

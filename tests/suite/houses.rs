@@ -5,7 +5,7 @@ use std::path::Path;
 
 use rafterheat::assess::{Warning, inspect};
 use rafterheat::house::{House, HouseError, HouseFile};
-use rafterheat::run::{Outcome, RunError, RunOptions, simulate};
+use rafterheat::run::{Choice, Outcome, RunError, RunOptions, simulate};
 use rafterheat::weather::{MadeWeek, Weather};
 
 /// A slab house with a vented attic whose gables are made of what the roof is made of.
@@ -659,5 +659,78 @@ count = 2
     assert!(
         share(&alone) < share(&out),
         "supply draws less on the rooms"
+    );
+}
+
+const DUCTS: &str = r#"
+[house.cooling]
+set_point = "25 C"
+capacity = "9 kW"
+performance = 3
+[house.ducts]
+area = "25 m2"
+insulation = "R-4.2"
+leakage = 0.1
+idle_leak = "50 cm2"
+"#;
+
+#[test]
+fn ducts_of_no_area_are_none_and_others_warm_the_rooms_and_cool_the_attic() {
+    let weather = weather();
+    let text = format!("{PLAIN}{DUCTS}");
+    let (plant, _) = DUCTS.split_once("[house.ducts]").unwrap();
+    let none = house(&format!("{PLAIN}{plant}"), &[]);
+    assert!(inspect(&none).warnings.contains(&Warning::DuctsUnsaid));
+    let none = run(&none, &weather);
+    let zero = house(&text, &[("area = \"25 m2\"", "area = \"0 m2\"")]);
+    assert!(!inspect(&zero).warnings.contains(&Warning::DuctsUnsaid));
+    let zero = run(&zero, &weather);
+    assert!(apart(&none.state_k, &zero.state_k) < 1e-12);
+    let ducts = run(&house(&text, &[]), &weather);
+    let heat = |outcome: &Outcome| -> f64 {
+        let is_plant = |name: &String| name == "living_air_to_cooling_plant";
+        let flow = outcome.flow_names.iter().position(is_plant).unwrap();
+        (0..outcome.times_s.len())
+            .map(|row| outcome.flow_row(row)[flow])
+            .sum()
+    };
+    let more = heat(&ducts) / heat(&none);
+    assert!(
+        (1.05..1.6).contains(&more),
+        "the plant works {more} times as much"
+    );
+    assert!(most(&ducts.trace.attic_air_k) < most(&none.trace.attic_air_k) - 0.2);
+    // What leaks out must come in: the rooms are drawn down.
+    let pressures = none.trace.living_pressure_pa.iter();
+    let drawn = pressures.zip(&ducts.trace.living_pressure_pa);
+    let drawn = drawn.map(|(without, with)| without - with);
+    let drawn = drawn.fold(f64::MIN, f64::max);
+    assert!((0.05..2.0).contains(&drawn), "{drawn} Pa");
+    let message = refused(
+        PLAIN,
+        &[("[roof]", "[house.ducts]\narea = \"9 m2\"\n[roof]")],
+    );
+    assert!(message.contains("needs the cooling plant"), "{message}");
+}
+
+#[test]
+fn ducts_are_the_same_to_both_integrators() {
+    let weather = weather();
+    let house = house(&format!("{PLAIN}{DUCTS}"), &[]);
+    let with = |integrator| {
+        let options = RunOptions {
+            integrator,
+            warm_up_days: 1,
+            ..RunOptions::default()
+        };
+        simulate(&house, &weather, 240..264, &options).unwrap()
+    };
+    let fast = with(RunOptions::default().integrator);
+    let exact = with(Choice::Reference { tolerance: 1e-6 });
+    let attic = apart(&fast.trace.attic_air_k, &exact.trace.attic_air_k);
+    let rooms = apart(&fast.trace.living_air_k, &exact.trace.living_air_k);
+    assert!(
+        attic < 0.1 && rooms < 0.1,
+        "attic {attic} K, rooms {rooms} K"
     );
 }

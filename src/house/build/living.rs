@@ -7,7 +7,9 @@ use crate::catalog::{self, FLOORS, GLAZINGS, MASSES, WALLS, Wall};
 use crate::house::clash::Clash;
 use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
-use crate::house::parts::{Airing, Floor, GivenRooms, Living, NamedControl, Plan, Plant, Window};
+use crate::house::parts::{
+    Airing, Ducts, Floor, GivenRooms, Living, NamedControl, Plan, Plant, Window,
+};
 use crate::house::rooms_log::RoomsLog;
 use crate::house::walk::{Answer, Found};
 use crate::physics::conduction::Layer;
@@ -41,6 +43,7 @@ pub(super) fn living(
     let airing = airing(form, shape, controls);
     let cooling = plant(form, "house.cooling");
     let heating = plant(form, "house.heating");
+    let ducts = ducts(form, plan);
     let floors_m2 = plan.length_m * plan.width_m * f64::from(plan.storeys);
     let leakage = leakage(form, floors_m2 * plan.storey_height_m);
     let gains = [4.0, 2.0, 7.0].map(|each| each * floors_m2);
@@ -64,6 +67,7 @@ pub(super) fn living(
         airing: airing?,
         cooling: cooling?,
         heating: heating?,
+        ducts: ducts?,
     })
 }
 
@@ -138,6 +142,7 @@ fn given_living(
         airing: airing(form, shape, controls)?,
         cooling: None,
         heating: None,
+        ducts: None,
     })
 }
 
@@ -433,6 +438,30 @@ fn airing(
         area_m2: form.number("house.airing.area")?,
         azimuth_rad: azimuth?,
         control: control??,
+    }))
+}
+
+/// Ducts in the attic: `Some(None)` if nothing is said of them.
+#[allow(clippy::option_option)]
+fn ducts(form: &mut Form<'_>, plan: &Plan) -> Option<Option<Ducts>> {
+    let table = "house.ducts";
+    if !form.has_table(table) {
+        return Some(None);
+    }
+    if !form.has_table("house.cooling") {
+        form.clash(&format!("{table}.area"), Clash::DuctsWithoutPlant);
+        return None;
+    }
+    let source = "a tenth to a quarter of the floor; ASHRAE 152 default areas, from memory";
+    let floor_m2 = plan.length_m * plan.width_m;
+    let likely = [0.2, 0.1, 0.27].map(|share| share * floor_m2);
+    let area_m2 = form.likely("house.ducts.area", likely, Dimension::Area, source);
+    let mut get = |key: &str| form.number(&format!("{table}.{key}"));
+    Some(Some(Ducts {
+        area_m2,
+        resistance_m2k_w: get("insulation")?,
+        leakage: get("leakage")?,
+        idle_leak_m2: get("idle_leak")?,
     }))
 }
 

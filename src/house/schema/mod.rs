@@ -9,7 +9,7 @@ mod rooms;
 mod vents;
 
 use roof::{ATTIC, BARRIER, BATTENS, CEILING, MATERIAL, ROOF};
-use rooms::{AIRING, COOLING, FLOOR, HEATING, HOUSE, SITE, WINDOW};
+use rooms::{AIRING, COOLING, DUCTS, FLOOR, HEATING, HOUSE, SITE, WINDOW};
 use vents::{CONTROL, FAN, FAN_HOLE, OPENING, OPENING_HOLE, SENSOR};
 
 /// What a key takes.
@@ -229,6 +229,7 @@ pub(super) const SECTIONS: &[Section] = &[
     AIRING,
     COOLING,
     HEATING,
+    DUCTS,
     ROOF,
     BATTENS,
     ATTIC,
@@ -384,7 +385,7 @@ mod tests {
         );
         assert_eq!(
             tables_below(&path("house")),
-            ["floor", "windows", "airing", "cooling", "heating"]
+            ["floor", "windows", "airing", "cooling", "heating", "ducts"]
         );
         assert_eq!(elsewhere("pitch"), Some("roof"));
         assert_eq!(elsewhere("area"), None);

@@ -451,6 +451,52 @@ pub(super) const COOLING: Section = Section {
     ],
 };
 
+pub(super) const DUCTS: Section = Section {
+    path: "house.ducts",
+    required: false,
+    help: "supply ducts of the cooling plant in the attic",
+    fields: &[
+        quantity(
+            "area",
+            D::Area,
+            0.0,
+            200.0,
+            "outer surface of the ducts in the attic; 0 if there are none",
+        )
+        .derived(),
+        Field {
+            low: 0.0,
+            high: 20.0 * R,
+            ..field("insulation", Kind::Insulation, "insulation of the ducts")
+        }
+        .guess(
+            [4.2 * R, 0.0, 8.0 * R],
+            "R-4 to R-8 of flexible ducts; common practice, no source",
+        ),
+        share(
+            "leakage",
+            0.0,
+            0.5,
+            "share of the plant's air that they lose to the attic",
+        )
+        .guess(
+            [0.1, 0.03, 0.2],
+            "supply leaks found in surveys of existing houses, from memory, low confidence",
+        ),
+        quantity(
+            "idle_leak",
+            D::LeakageArea,
+            0.0,
+            0.2,
+            "way for air between rooms and attic that their leaks leave",
+        )
+        .guess(
+            [50e-4, 10e-4, 150e-4],
+            "by judgement; common practice, no source",
+        ),
+    ],
+};
+
 pub(super) const HEATING: Section = Section {
     path: "house.heating",
     required: false,
