@@ -17,6 +17,8 @@ pub struct AirChange {
     pub fan_delivered_m3_s: f64,
     /// Largest share of the air entering the attic that comes from the rooms.
     pub from_living_share_max: f64,
+    /// Largest share of a fan's flow that it took straight from a vent beside it.
+    pub short_circuit_share_max: f64,
     /// Share of all air that entered the attic in the period.
     pub from_living_share_mean: f64,
     /// Lowest pressure of the rooms at their floor against outdoors, Pa.
@@ -65,6 +67,7 @@ pub(super) fn air(outcome: &Outcome) -> AirChange {
         fan_free_air_m3_s: outcome.fans.iter().map(|fan| fan.free_air_m3_s).sum(),
         fan_delivered_m3_s: outcome.fans.iter().map(|fan| fan.delivered_m3_s).sum(),
         from_living_share_max: largest(&trace.from_living_share).0,
+        short_circuit_share_max: largest(&trace.short_circuit_share).0,
         from_living_share_mean: if entering_kg > 0.0 {
             from_living_kg / entering_kg
         } else {

@@ -254,6 +254,9 @@ pub struct FanGroup {
     pub direction: Direction,
     /// Whether a stopped fan closes its hole.
     pub damper: bool,
+    /// Distance from the fans to the nearest vent on their side of the house, m; `None` where there
+    /// is none.
+    pub vent_distance_m: Option<f64>,
     /// What the closed shutter of a whole-house fan leaks, all of the group: effective leakage
     /// area at 4 Pa with a discharge coefficient of 1, m².
     pub shutter_leak_m2: f64,

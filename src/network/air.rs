@@ -13,6 +13,7 @@ use crate::physics::pressure_network::{Drive, NotBalanced, Path, Solution};
 
 use super::ducts::Spill;
 use super::links::{Speed, plant_share};
+use super::short_circuit::{Neighbours, bypass};
 use crate::physics::convection::Plate;
 
 /// Zones of the pressure network in their order.
@@ -145,6 +146,8 @@ pub(super) struct Air<R> {
     pub(super) carriers: Vec<Carrier>,
     pub(super) risers: Vec<Riser<R>>,
     pub(super) channels: Vec<Channel<R>>,
+    /// Fans with vents beside them.
+    pub(super) neighbours: Vec<Neighbours>,
     /// What ducts lose while a plant runs.
     pub(super) spill: Option<Spill<R>>,
     /// Input: outdoor temperature, K.
@@ -182,6 +185,10 @@ pub(super) struct ChannelState<R> {
 #[derive(Debug, Clone)]
 pub(super) struct AirState<R> {
     pub(super) solution: Solution<R>,
+    /// Mass flows along the paths without what fans take straight from vents beside them, kg/s.
+    sweeping_kg_s: Vec<R>,
+    /// Largest share of any fan's flow that is taken so.
+    pub(super) short_circuit: R,
     pub(super) enthalpy_w: Vec<R>,
     carry: Vec<[R; 2]>,
     drives: Vec<Drive<R>>,
@@ -211,6 +218,8 @@ impl<R: Real> AirState<R> {
         };
         Self {
             solution: Solution::new(zones, &air.paths),
+            sweeping_kg_s: vec![zero; air.paths.len()],
+            short_circuit: zero,
             enthalpy_w: vec![zero; air.carriers.len()],
             carry: vec![[zero; 2]; air.carriers.len()],
             drives: vec![
@@ -349,7 +358,12 @@ impl<R: Real> Air<R> {
             state[self.lower] * self.lower_share + state[self.upper] * (1.0 - self.lower_share);
         now.density_kg_m3 = density(mean_k);
         self.set_drives(state, inputs, outside, &density, now);
-        now.solution.solve(&self.paths, &now.drives)
+        now.solution.solve(&self.paths, &now.drives)?;
+        now.sweeping_kg_s.copy_from_slice(&now.solution.flows_kg_s);
+        let sweeping = &mut now.sweeping_kg_s;
+        let density = now.density_kg_m3;
+        now.short_circuit = bypass(&self.neighbours, density, mean_k, outdoor_k, sweeping);
+        Ok(())
     }
 
     /// Works out what the air flows of [`Self::balance`] carry.
@@ -477,7 +491,7 @@ impl<R: Real> Air<R> {
     fn carry_heat(&self, state: &[R], outdoor_k: R, heat_capacity: R, now: &mut AirState<R>) {
         let zero = R::splat(0.0);
         for (index, carrier) in self.carriers.iter().enumerate() {
-            let flow = now.solution.flows_kg_s[carrier.path] * heat_capacity * carrier.share;
+            let flow = now.sweeping_kg_s[carrier.path] * heat_capacity * carrier.share;
             let mut heat = zero;
             let mut slot = 0;
             for (node, rate) in [(carrier.from, flow.max(zero)), (carrier.to, flow.min(zero))] {
@@ -520,7 +534,7 @@ impl<R: Real> Air<R> {
         let (mut leaving_upper, mut entering_upper, mut dragged) = (zero, zero, zero);
         let mut through = zero;
         for end in &self.attic_ends {
-            let out = now.solution.flows_kg_s[end.path] * end.outward;
+            let out = now.sweeping_kg_s[end.path] * end.outward;
             let inflow = (-out).max(zero);
             through += inflow;
             if end.upper <= 0.0 {

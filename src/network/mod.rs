@@ -15,6 +15,7 @@ mod links;
 mod rooms;
 mod sensor;
 mod shape;
+mod short_circuit;
 mod vents;
 
 use std::ops::Range;
@@ -152,7 +153,7 @@ impl<R: Real> Network<R> {
         let mut builder = Builder::new();
         let attic = attic::build(house, &shape, heights, &mut builder)?;
         let rooms = rooms::build(house, &attic, &mut builder)?;
-        let switched = vents::build(house, heights, &mut builder);
+        let (switched, neighbours) = vents::build(house, heights, &mut builder);
         let plant = house.living.cooling.as_ref().zip(house.living.ducts);
         let ends = [attic.lower, rooms.living];
         let spill = plant.and_then(|(plant, ducts)| {
@@ -178,6 +179,7 @@ impl<R: Real> Network<R> {
             pulls: Vec::new(),
             attic_ends: Vec::new(),
             spill,
+            neighbours,
             risers: std::mem::take(&mut builder.risers),
             channels: std::mem::take(&mut builder.channels),
             outdoor,
@@ -291,6 +293,12 @@ impl<R: Real> Network<R> {
     /// the same height, Pa.
     pub fn pressures_pa(&self) -> &[R] {
         &self.now.solution.pressures_pa
+    }
+
+    /// Largest share of any fan's flow that came straight from a vent beside it, at the last
+    /// evaluation.
+    pub fn short_circuit_share(&self) -> R {
+        self.now.short_circuit
     }
 
     /// Density of the attic's air, its volume mean, at the last evaluation, kg/m³.

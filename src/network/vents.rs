@@ -10,6 +10,7 @@ use super::attic::Heights;
 use super::builder::Builder;
 use super::forcing::Input;
 use super::shape::{compass, nearest_wall};
+use super::short_circuit::{Neighbours, near};
 
 /// Exponent of leaks through attic shell and ceiling (ASHRAE, Sherman; from memory).
 const LEAK_EXPONENT: f64 = 0.65;
@@ -33,14 +34,17 @@ pub(super) fn build<R: Real>(
     house: &House,
     heights: Heights,
     builder: &mut Builder<R>,
-) -> Vec<Switched<R>> {
+) -> (Vec<Switched<R>>, Vec<Neighbours>) {
     let mut vents = Vents {
         house,
         heights,
         builder,
         switched: Vec::new(),
+        neighbours: Vec::new(),
+        opening_paths: Vec::new(),
     };
-    for opening in &house.openings {
+    for (index, opening) in house.openings.iter().enumerate() {
+        let first = vents.builder.paths.len();
         let name = plain(&opening.name);
         let from = match opening.turbine {
             None => vents.outdoors(opening.place, opening.azimuth_rad),
@@ -55,6 +59,8 @@ pub(super) fn build<R: Real>(
             opening.extent_m,
             opening.discharge_coefficient * opening.net_free_area_m2,
         );
+        let paths = first..vents.builder.paths.len();
+        vents.opening_paths.extend(paths.map(|path| (index, path)));
     }
     for (index, group) in house.fans.iter().enumerate() {
         vents.fans(index, group);
@@ -64,7 +70,7 @@ pub(super) fn build<R: Real>(
     vents.walls();
     vents.airing();
     vents.crawl_space();
-    vents.switched
+    (vents.switched, vents.neighbours)
 }
 
 /// A dotted name without its section, safe in a column name: `fans.gable.west` is `gable-west`.
@@ -79,6 +85,9 @@ struct Vents<'a, R> {
     heights: Heights,
     builder: &'a mut Builder<R>,
     switched: Vec<Switched<R>>,
+    neighbours: Vec<Neighbours>,
+    /// Openings of the house, by index, with their paths.
+    opening_paths: Vec<(usize, usize)>,
 }
 
 impl<R: Real> Vents<'_, R> {
@@ -186,6 +195,14 @@ impl<R: Real> Vents<'_, R> {
                 rise_m: 0.0,
             };
             let path = self.builder.path(plan, on.clone());
+            let near = near(self.house, group, &self.opening_paths);
+            if !near.is_empty() {
+                self.neighbours.push(Neighbours {
+                    fan: path,
+                    holes: f64::from(holes),
+                    vents: near,
+                });
+            }
             self.switched.push(Switched {
                 path,
                 on,

@@ -10,4 +10,5 @@ pub mod lumping;
 pub mod moist_air;
 pub mod pressure_network;
 pub mod radiation;
+pub mod short_circuit;
 pub mod view_factors;

@@ -247,7 +247,7 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
         }
         Warning::FanBesideVent => {
             "fans blow out beside a vent on the same side and height: part of what they move may \
-             come back in through it. This is not simulated."
+             come straight from it. The results say how much; `vent_distance` says how near."
                 .to_owned()
         }
         Warning::DullBarrier { emittance } => format!(

@@ -176,6 +176,7 @@ fn air_json(case: &Case) -> Value {
         "fan_free_air_m3_s": number(air.fan_free_air_m3_s, 6),
         "fan_delivered_m3_s": number(air.fan_delivered_m3_s, 6),
         "from_living_share_max": number(air.from_living_share_max, 5),
+        "short_circuit_share_max": number(air.short_circuit_share_max, 5),
         "from_living_share_mean": number(air.from_living_share_mean, 5),
         "living_pressure_min_pa": number(air.living_pressure_min_pa, 4),
         "attic_pressure_min_pa": number(air.attic_pressure_min_pa, 4),

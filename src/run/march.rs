@@ -343,6 +343,9 @@ impl Log {
         trace
             .attic_ach
             .push(entering / density / marks.attic_volume_m3 * 3600.0);
+        trace
+            .short_circuit_share
+            .push(network.short_circuit_share());
         trace.from_living_share.push(if entering > 0.0 {
             from_living / entering
         } else {

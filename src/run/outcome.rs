@@ -124,6 +124,8 @@ pub struct Trace {
     pub attic_ach: Vec<f64>,
     /// Share of what enters the attic that comes from the rooms.
     pub from_living_share: Vec<f64>,
+    /// Largest share of any fan's flow that it takes straight from a vent beside it.
+    pub short_circuit_share: Vec<f64>,
     /// Pressure of the attic at its floor against outdoors, Pa.
     pub attic_pressure_pa: Vec<f64>,
     /// Pressure of the rooms at their floor against outdoors, Pa.

@@ -734,3 +734,58 @@ fn ducts_are_the_same_to_both_integrators() {
         "attic {attic} K, rooms {rooms} K"
     );
 }
+
+/// A strong fan in the south slope, and the only other vents in the same slope.
+const FAN_BESIDE_A_VENT: &str = r#"
+[openings.near]
+place = "slope"
+faces = "south"
+net_area = "0.15 m2"
+height = "1 m"
+[fans.roof]
+place = "slope"
+faces = "south"
+height = "1 m"
+flow = "600 L/s"
+shut_off = "60 Pa"
+hole = { shape = "round", diameter = "0.45 m" }
+open_share = 1
+vent_distance = "0.3 m"
+"#;
+
+#[test]
+fn a_fan_beside_a_vent_draws_on_it_and_cools_less() {
+    let weather = weather();
+    let text = format!("{PLAIN}{FAN_BESIDE_A_VENT}");
+    let no_ridge = (
+        "place = \"ridge\"\nnet_area = \"0.2 m2\"",
+        "place = \"ridge\"\nnet_area = \"0 m2\"",
+    );
+    let at = |distance: &str| run(&house(&text, &[no_ridge, ("0.3 m", distance)]), &weather);
+    let [near, middle, far] = ["0.1 m", "0.4 m", "5 m"].map(at);
+    let share = |run: &Outcome| most(&run.trace.short_circuit_share);
+    eprintln!("shares {} {} {}", share(&near), share(&middle), share(&far));
+    assert!(share(&far) == 0.0);
+    assert!(share(&near) > share(&middle) && share(&middle) > 0.05);
+    assert!(share(&near) < 1.0);
+    let hot = |run: &Outcome| most(&run.trace.attic_air_k);
+    assert!(
+        hot(&near) > hot(&middle) && hot(&middle) > hot(&far),
+        "less of the attic is swept"
+    );
+    // The air moved is nearly the same: what differs is where it comes from.
+    let moved = near.fans[0].delivered_m3_s / far.fans[0].delivered_m3_s;
+    assert!((moved - 1.0).abs() < 0.03, "{moved}");
+}
+
+#[test]
+fn a_fan_far_from_any_vent_draws_on_none() {
+    let outcome = run(&house(&format!("{PLAIN}{GABLE_FANS}"), &[]), &weather());
+    assert!(
+        outcome
+            .trace
+            .short_circuit_share
+            .iter()
+            .all(|share| *share == 0.0)
+    );
+}

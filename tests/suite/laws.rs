@@ -233,6 +233,7 @@ fn fans(count: u32, azimuth_rad: f64, direction: Direction, house: &House) -> Fa
         discharge_coefficient: 0.6,
         direction,
         damper: false,
+        vent_distance_m: None,
         shutter_leak_m2: 0.0,
         control: None,
     }

@@ -210,6 +210,7 @@ fn fans(name: &str, count: u32) -> FanGroup {
         discharge_coefficient: 0.6,
         direction: Direction::Exhaust,
         damper: false,
+        vent_distance_m: None,
         shutter_leak_m2: 0.0,
         control: None,
     }

@@ -119,10 +119,46 @@ fn group(
         discharge_coefficient: form.number(&key("discharge"))?,
         direction,
         damper: form.flag(&key("damper")).unwrap_or(false),
+        vent_distance_m: None,
         shutter_leak_m2,
         control: control?,
     };
-    spread(form, shape, vents, &seat, numbers, measured, &each)
+    let (mut groups, spare) = spread(form, shape, vents, &seat, numbers, measured, &each)?;
+    for group in &mut groups {
+        group.vent_distance_m = vent_distance(form, vents, &spare, &seat, &table, group);
+    }
+    Some((groups, spare))
+}
+
+/// Distance from a group of fans to the nearest vent on its side, where there is one.
+fn vent_distance(
+    form: &mut Form<'_>,
+    vents: &[Vent],
+    spare: &[Opening],
+    seat: &Seat,
+    table: &str,
+    group: &FanGroup,
+) -> Option<f64> {
+    let is_near = |opening: &&Opening| {
+        let same_side = (opening.azimuth_rad - group.azimuth_rad).cos() > 0.99;
+        opening.place == group.place && same_side && opening.net_free_area_m2 > 1e-9
+    };
+    let parts = vents.iter().flat_map(|vent| &vent.parts);
+    let vent = parts.chain(spare).find(is_near)?;
+    if group.direction != Direction::Exhaust {
+        return None;
+    }
+    let (likely, source) = if seat.sides.iter().any(|(.., index)| index.is_some()) {
+        let size_m = vent.extent_m.max(0.1);
+        let source =
+            "the fans stand in the vent: about half its height; common practice, no source";
+        ([0.5, 0.3, 1.0].map(|share| share * size_m), source)
+    } else {
+        let source = "vents and fans of one gable or slope stand a few feet apart; common practice, no source";
+        ([1.0, 0.3, 3.0], source)
+    };
+    let key = format!("{table}.vent_distance");
+    Some(form.likely(&key, likely, Dimension::Length, source))
 }
 
 /// How many fans and holes.

@@ -154,6 +154,8 @@ pub(super) const FAN: Section = Section {
         quantity("height", D::Length, -0.5, 20.0, "height of the holes' middle above the attic floor").derived(),
         DISCHARGE,
         field("direction", Kind::Words(&["exhaust", "supply"]), "which way they blow"),
+        quantity("vent_distance", D::Length, 0.02, 30.0, "distance from a fan to the nearest vent on the same side")
+            .derived(),
         quantity("shutter_leak", D::LeakageArea, 0.0, 0.5, "what the closed shutter of one whole-house fan leaks")
             .guess([60e-4, 10e-4, 250e-4], "gaps of a closed louvre shutter without a cover, by judgement; common practice, no source"),
         field("damper", Kind::Flag, "whether a stopped fan closes its hole"),
