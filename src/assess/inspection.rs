@@ -99,7 +99,7 @@ pub fn inspect(house: &House) -> Inspection {
             asked_m2: exit_asked_m2,
         });
     }
-    if house.ceiling.insulation.is_empty() {
+    if house.ceiling.insulation.is_empty() && !house.ceiling.open {
         warnings.push(Warning::NoInsulation);
     }
     if house.living.cooling.is_some() && house.living.ducts.is_none() {

@@ -79,6 +79,8 @@ pub enum Clash {
     },
     /// A log of the rooms' temperature that cannot be used.
     RoomsLog(LogFault),
+    /// Something of the ceiling where there is none.
+    OpenBelow,
     /// Ducts without the plant that they belong to.
     DuctsWithoutPlant,
     /// A part of the plan without attic that leaves no attic.
@@ -209,6 +211,7 @@ impl Clash {
             Self::TooHigh { top, top_m, .. } => format!("the {top} is at {}", both_lengths(*top_m)),
             Self::NoSuchSide { sides_rad, .. } => format!("accepts {}", sides(sides_rad)),
             Self::RoomsLog(fault) => fault.to_string(),
+            Self::OpenBelow => "`ceiling.open` says that there is no ceiling".to_owned(),
             Self::DuctsWithoutPlant => "there is no [house.cooling]".to_owned(),
             Self::NoAtticLeft { most_m2, .. } => format!("accepts up to {}", both_areas(*most_m2)),
             Self::SealedAttic { by } => format!("`{by}` closes this attic to outdoors"),
@@ -359,6 +362,7 @@ impl fmt::Display for Clash {
                 write!(f, "is a direction in which this house has no {within}")
             }
             Self::RoomsLog(_) => write!(f, "names a log that cannot be used"),
+            Self::OpenBelow => write!(f, "needs a ceiling"),
             Self::DuctsWithoutPlant => write!(f, "needs the cooling plant whose air it carries"),
             Self::NoAtticLeft { area_m2, .. } => {
                 write!(f, "leaves no attic: {}", both_areas(*area_m2))

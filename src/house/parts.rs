@@ -175,6 +175,8 @@ pub struct Attic {
 /// Ceiling between rooms and attic.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ceiling {
+    /// Whether there is none, as over many garages and porches: then the rest is empty.
+    pub open: bool,
     /// Board, room side first.
     pub board: Vec<Layer>,
     /// Insulation between and above the joists, lower side first; may be empty.
@@ -322,6 +324,8 @@ pub enum Channel {
 /// Temperature of rooms that are not worked out.
 #[derive(Debug, Clone, PartialEq)]
 pub enum GivenRooms {
+    /// That of outdoor air: a porch or another roof over open ground.
+    Outdoors,
     /// Always the same.
     Constant {
         /// Temperature, K.

@@ -423,7 +423,8 @@ impl Walker {
     fn missing(&mut self) {
         let mut missing = Vec::new();
         let rooms = self.out.by_key.get("house.rooms");
-        let is_given = rooms.is_some_and(|answer| answer.found == Found::Word("given"));
+        let is_given =
+            rooms.is_some_and(|answer| matches!(answer.found, Found::Word("given" | "outdoors")));
         // Of given rooms neither wall nor floor is asked for.
         let is_left_out =
             |key: &str| is_given && (key == "house.wall" || key.starts_with("house.floor"));

@@ -21,6 +21,9 @@ use super::shape::{AtticFace, FaceKind, Shape, compass};
 /// Emittance of the gable walls' outer side and of other outer walls (usual paint, from memory).
 const OUTER_WALL_EMITTANCE: f64 = 0.9;
 
+/// Emittance of an open plane with a room behind it: a cavity is nearly black.
+const CAVITY_EMITTANCE: f64 = 0.97;
+
 /// Part of an attic face that radiates with one emittance and belongs to one node.
 #[derive(Debug, Clone)]
 pub(super) struct Facet {
@@ -70,6 +73,7 @@ pub(super) fn build<R: Real>(
     house: &House,
     shape: &Shape,
     heights: Heights,
+    below: Option<[usize; 2]>,
     builder: &mut Builder<R>,
 ) -> Result<AtticNodes, AssemblyError> {
     // Air at 40 °C and sea level, 1.127 kg/m³ · 1006 J/(kg K): its few kJ/K set no result.
@@ -98,7 +102,10 @@ pub(super) fn build<R: Real>(
         undersides,
         floor_tops,
         board_tops,
-    } = attic.floor()?;
+    } = match below {
+        Some(below) => attic.open_floor(below),
+        None => attic.floor()?,
+    };
     let framing = attic.framing();
     let facets = attic.facets;
     let radiosity = radiate(shape, &facets, framing, builder)?;
@@ -426,6 +433,29 @@ impl<R: Real> Attic<'_, R> {
         );
         self.facing(index, face, chain[0], 1.0, attic.gable_emittance);
         Ok(())
+    }
+
+    /// No ceiling: the attic's air mixes with that of the space below as two layers do, and its
+    /// faces see what stands there, as through a hole.
+    fn open_floor(&mut self, [air, seen]: [usize; 2]) -> CeilingNodes {
+        let area = self.shape.floor_area_m2;
+        let is_floor = |face: &AtticFace| face.kind == FaceKind::Floor;
+        self.facets.push(Facet {
+            node: seen,
+            face: self.shape.faces.iter().position(is_floor).unwrap_or(0),
+            share: 1.0,
+            emittance: CAVITY_EMITTANCE,
+        });
+        let law = Law::OpenPlane {
+            area_m2: R::splat(area),
+        };
+        self.builder
+            .link(&End::Node(self.lower), &End::Node(air), law);
+        CeilingNodes {
+            undersides: Vec::new(),
+            floor_tops: vec![(seen, area)],
+            board_tops: Vec::new(),
+        }
     }
 
     /// Ceiling from the rooms' side to the attic floor: insulation and joists side by side.

@@ -328,6 +328,7 @@ impl Exposure {
                         ground.mean_k + ground.swing_k * turn.cos(),
                         match &self.rooms {
                             Some(GivenRooms::Constant { temp_k }) => *temp_k,
+                            Some(GivenRooms::Outdoors) => now.dry_bulb_k,
                             Some(GivenRooms::Logged(log)) => log.temp_k(start, now.time_s),
                             None => f64::NAN,
                         },

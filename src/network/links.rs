@@ -6,6 +6,7 @@
 
 use crate::ode::{Ends, Real, smoothstep};
 use crate::physics::air_space::AirSpace;
+use crate::physics::attic_layers::interface_w_k;
 use crate::physics::convection::{
     OutsidePlate, Plate, STANDARD_PRESSURE_PA, combined_w_m2k, forced_plate_w_m2k,
 };
@@ -71,6 +72,9 @@ pub(super) enum Law<R> {
         leak_w: R,
         set_point_k: R,
     },
+    /// Air that mixes between the attic and the space below it where there is no ceiling, from the
+    /// attic down.
+    OpenPlane { area_m2: R },
     /// Heating plant.
     Heating { capacity_w: R, set_point_k: R },
     /// Not heat but the mass flow along a path, kg/s: measured by the solver with the heat.
@@ -153,6 +157,7 @@ impl<R: Real> Link<R> {
             | Law::ChannelFilm { .. }
             | Law::AirSpace { .. }
             | Law::Ducts { .. }
+            | Law::OpenPlane { .. }
             | Law::Carry { .. } => both(),
             Law::RiseToLower { riser } | Law::RiseToUpper { riser } => {
                 vec![air.risers[*riser].surface, air.lower, air.upper]
@@ -244,6 +249,10 @@ impl<R: Real> Link<R> {
                 Some(node),
                 _,
             ) => *capacity_w * plant_share(state[node], *set_point_k),
+            (Law::OpenPlane { area_m2 }, Some(attic), Some(rooms)) => {
+                let (mixing, _) = interface_w_k(*area_m2, state[rooms], state[attic]);
+                mixing * (state[attic] - state[rooms])
+            }
             (
                 Law::Ducts {
                     w_k,
@@ -333,6 +342,10 @@ impl<R: Real> Link<R> {
                 _,
             ) => {
                 out[0] = plant_slope(*capacity_w, state[node] - *set_point_k);
+            }
+            (Law::OpenPlane { area_m2 }, Some(attic), Some(rooms)) => {
+                let (mixing, slope) = interface_w_k(*area_m2, state[rooms], state[attic]);
+                pair(out, mixing + slope * (state[rooms] - state[attic]));
             }
             (
                 Law::Ducts {

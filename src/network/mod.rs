@@ -151,8 +151,10 @@ impl<R: Real> Network<R> {
             ridge_m: house.ridge_height_m(),
         };
         let mut builder = Builder::new();
-        let attic = attic::build(house, &shape, heights, &mut builder)?;
-        let rooms = rooms::build(house, &attic, &mut builder)?;
+        let open = house.ceiling.open;
+        let below = open.then(|| rooms::begin(house, &mut builder));
+        let attic = attic::build(house, &shape, heights, below, &mut builder)?;
+        let rooms = rooms::build(house, &attic, below, &mut builder)?;
         let (switched, neighbours) = vents::build(house, heights, &mut builder);
         let plant = house.living.cooling.as_ref().zip(house.living.ducts);
         let ends = [attic.lower, rooms.living];
@@ -478,7 +480,7 @@ fn landmarks<R>(
             matches!(link.law, Law::Conduct { .. }) && near(&link.ends) == Some(node)
         })
     };
-    let ceiling_flows = attic
+    let mut ceiling_flows: Vec<(usize, f64)> = attic
         .board_tops
         .iter()
         .filter_map(|&top| {
@@ -487,12 +489,26 @@ fn landmarks<R>(
         // Chains run upward, so that heat down is negative.
         .map(|flow| (flow, -1.0))
         .collect();
+    // Where there is no ceiling: what the air carries down.
+    let is_open = |link: &Link<R>| matches!(link.law, Law::OpenPlane { .. });
+    ceiling_flows.extend(
+        builder
+            .links
+            .iter()
+            .position(is_open)
+            .map(|flow| (flow, 1.0)),
+    );
+    let ceilings = if attic.undersides.is_empty() {
+        &attic.floor_tops
+    } else {
+        &attic.undersides
+    };
     Landmarks {
         attic_lower: attic.lower,
         attic_upper: attic.upper,
         decks: attic.deck_undersides.clone(),
         floors: attic.floor_tops.clone(),
-        ceilings: attic.undersides.clone(),
+        ceilings: ceilings.clone(),
         ceiling_flows,
         living: rooms.living,
         furniture: rooms.furniture,

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use crate::house::{Floor, House, Soil, Window};
+use crate::house::{Floor, GivenRooms, House, Soil, Window};
 use crate::ode::Real;
 use crate::physics::conduction::Layer;
 use crate::physics::convection::{Plate, Roughness, STANDARD_PRESSURE_PA};
@@ -42,21 +42,37 @@ pub(super) struct RoomNodes {
     pub(super) ground_swing_share: f64,
 }
 
-pub(super) fn build<R: Real>(
-    house: &House,
-    attic: &AtticNodes,
-    builder: &mut Builder<R>,
-) -> Result<RoomNodes, AssemblyError> {
+/// Nodes of the rooms' air and of what stands for all that is seen there.
+pub(super) fn begin<R: Real>(house: &House, builder: &mut Builder<R>) -> [usize; 2] {
     let living = &house.living;
     let plan = &house.plan;
     let floor_m2 = plan.length_m * plan.width_m;
     if living.given.is_some() {
-        return given(house, floor_m2, attic, builder);
+        let air = builder.node("living_air", floor_m2 * HELD_J_M2K, 0.0);
+        return [air, air];
     }
     let height_m = f64::from(plan.storeys) * plan.storey_height_m;
     // Air at 27 °C and sea level, 1.177 kg/m³ · 1006 J/(kg K).
     let air = builder.node("living_air", floor_m2 * height_m * 1184.0, 0.0);
     let furniture = builder.node("furniture", living.fast_mass_j_k, living.fast_mass_area_m2);
+    [air, furniture]
+}
+
+/// Joins the rooms to the attic; `begun` are the nodes of [`begin`] where the attic needed them.
+pub(super) fn build<R: Real>(
+    house: &House,
+    attic: &AtticNodes,
+    begun: Option<[usize; 2]>,
+    builder: &mut Builder<R>,
+) -> Result<RoomNodes, AssemblyError> {
+    let living = &house.living;
+    let plan = &house.plan;
+    let floor_m2 = plan.length_m * plan.width_m;
+    let [air, furniture] = begun.unwrap_or_else(|| begin(house, builder));
+    if let Some(rooms) = &living.given {
+        return given(house, rooms, air, attic, builder);
+    }
+    let height_m = f64::from(plan.storeys) * plan.storey_height_m;
     let mut rooms = Rooms {
         air,
         furniture,
@@ -96,12 +112,16 @@ const HELD_W_M2K: f64 = 2000.0;
 /// close.
 fn given<R: Real>(
     house: &House,
-    floor_m2: f64,
+    rooms: &GivenRooms,
+    air: usize,
     attic: &AtticNodes,
     builder: &mut Builder<R>,
 ) -> Result<RoomNodes, AssemblyError> {
-    let air = builder.node("living_air", floor_m2 * HELD_J_M2K, 0.0);
-    let temp = builder.input(Input::Rooms);
+    let floor_m2 = house.plan.length_m * house.plan.width_m;
+    let temp = builder.input(match rooms {
+        GivenRooms::Outdoors => Input::OutdoorTemp,
+        _ => Input::Rooms,
+    });
     let law = Law::ToBoundary {
         w_k: R::splat(floor_m2 * HELD_W_M2K),
         temp,

@@ -1,7 +1,7 @@
 //! Openings, leaks, fans and windows as paths for air.
 
 use crate::equipment::FanCurve;
-use crate::house::{Direction, FanGroup, Floor, House, Place as Where};
+use crate::house::{Direction, FanGroup, Floor, GivenRooms, House, Place as Where};
 use crate::ode::Real;
 use crate::physics::airflow::{Element, flow_at_1_pa_m3_s};
 
@@ -17,6 +17,10 @@ const LEAK_EXPONENT: f64 = 0.65;
 
 /// Openings taller than this are cut in two, so that air can pass both ways, m.
 const TALL_M: f64 = 0.3;
+
+/// Area that stands for a side or floor that is not there, m²: so wide that its loss is nothing
+/// beside any vent's, and no wider, for the solution's sake.
+const WIDE_OPEN_M2: f64 = 3.0;
 
 /// A path whose law changes with a control.
 #[derive(Debug, Clone)]
@@ -252,6 +256,17 @@ impl<R: Real> Vents<'_, R> {
     }
 
     fn ceiling(&mut self) {
+        if self.house.ceiling.open {
+            let plan = PathPlan {
+                name: "open-ceiling".to_owned(),
+                from: self.rooms_top(),
+                to: self.attic(0.0),
+                channel: None,
+                rise_m: 0.0,
+            };
+            let cd_area_m2 = R::splat(0.6 * WIDE_OPEN_M2);
+            self.builder.path(plan, Element::Orifice { cd_area_m2 });
+        }
         let area = self.house.ceiling.leakage_area_m2;
         if area <= 0.0 {
             return;
@@ -277,6 +292,9 @@ impl<R: Real> Vents<'_, R> {
     fn walls(&mut self) {
         let house = self.house;
         let living = &house.living;
+        if living.given == Some(GivenRooms::Outdoors) {
+            self.open_sides();
+        }
         if living.leakage_m3_s <= 0.0 {
             return;
         }
@@ -308,6 +326,26 @@ impl<R: Real> Vents<'_, R> {
                     },
                 );
             }
+        }
+    }
+
+    /// The open sides of a porch.
+    fn open_sides(&mut self) {
+        let plan = &self.house.plan;
+        let middle_m = 0.5 * f64::from(plan.storeys) * plan.storey_height_m;
+        for (azimuth_rad, _) in self.house.walls() {
+            let path = PathPlan {
+                name: format!("open-side-{}", compass(azimuth_rad)),
+                from: self.outdoors(Where::Gable, azimuth_rad),
+                to: Place::Zone {
+                    zone: LIVING,
+                    height_m: plan.floor_height_m + middle_m,
+                },
+                channel: None,
+                rise_m: 0.0,
+            };
+            let cd_area_m2 = R::splat(0.6 * WIDE_OPEN_M2);
+            self.builder.path(path, Element::Orifice { cd_area_m2 });
         }
     }
 

@@ -81,11 +81,15 @@ fn sizes(system: System, house: &House) -> String {
         ),
         (
             "ceiling",
-            format!(
-                "{} of insulation between joists, which are {} of it",
-                show::resistance(system, insulation),
-                percent(joists)
-            ),
+            if house.ceiling.open {
+                "none: the attic is open to what is below".to_owned()
+            } else {
+                format!(
+                    "{} of insulation between joists, which are {} of it",
+                    show::resistance(system, insulation),
+                    percent(joists)
+                )
+            },
         ),
         (
             "rooms",

@@ -789,3 +789,80 @@ fn a_fan_far_from_any_vent_draws_on_none() {
             .all(|share| *share == 0.0)
     );
 }
+
+const NO_CEILING: &[(&str, &str)] = &[(
+    "insulation = \"R-19\"\nleakage = \"250 cm2\"",
+    "open = true",
+)];
+
+#[test]
+fn a_garage_without_a_ceiling_shares_its_roofs_heat() {
+    let weather = weather();
+    let open = run(&house(PLAIN, NO_CEILING), &weather);
+    let shut = run(&house(PLAIN, &[]), &weather);
+    let rooms = |run: &Outcome| most(&run.trace.living_air_k);
+    let attic = |run: &Outcome| most(&run.trace.attic_air_k);
+    assert!(
+        rooms(&open) > rooms(&shut) + 2.0,
+        "{} and {}",
+        rooms(&open),
+        rooms(&shut)
+    );
+    assert!(
+        attic(&open) < attic(&shut),
+        "the garage takes part of the heat"
+    );
+    // By night what is warm rises: the space above is hardly cooler than the garage.
+    let [low, room] = ["attic_lower_air", "living_air"].map(|name| column(&open, name));
+    let under = low.iter().zip(&room);
+    let colder = under.map(|(low, room)| room - low).fold(f64::MIN, f64::max);
+    assert!(colder < 0.6, "{colder} K");
+    assert!(open.trace.attic_floor_k.iter().all(|temp| temp.is_finite()));
+    assert!(most(&open.trace.ceiling_gain_w) > 0.0);
+}
+
+#[test]
+fn a_porch_has_outdoors_below_its_roof() {
+    let weather = weather();
+    let porch = [
+        NO_CEILING,
+        &[("wall = \"wood-siding-frame\"", "rooms = \"outdoors\"")],
+    ]
+    .concat();
+    let open = run(&house(PLAIN, &porch), &weather);
+    let below = apart(&open.trace.living_air_k, &open.trace.outdoor_k);
+    assert!(below < 0.1, "{below} K");
+    let shut = run(
+        &house(
+            PLAIN,
+            &[("wall = \"wood-siding-frame\"", "rooms = \"outdoors\"")],
+        ),
+        &weather,
+    );
+    let low = |run: &Outcome| most(&run.trace.attic_low_k);
+    assert!(low(&open) < low(&shut) && low(&open) > most(&open.trace.outdoor_k));
+}
+
+#[test]
+fn without_a_ceiling_nothing_can_be_in_it() {
+    let told = |edits: &[(&str, &str)]| refused(PLAIN, edits);
+    let text = told(&[(
+        "insulation = \"R-19\"",
+        "insulation = \"R-19\"\nopen = true",
+    )]);
+    assert!(
+        text.contains("needs a ceiling") && text.contains("there is no ceiling"),
+        "{text}"
+    );
+    let foil = [
+        NO_CEILING,
+        &[(
+            "[materials.skin]",
+            "[barrier]\nplace = \"floor\"\n[materials.skin]",
+        )],
+    ]
+    .concat();
+    assert!(told(&foil).contains("`barrier.place` needs a ceiling"));
+    let base = format!("{PLAIN}{WHOLE_HOUSE}");
+    assert!(refused(&base, NO_CEILING).contains("`fans.whole.place` needs a ceiling"));
+}

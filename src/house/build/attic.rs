@@ -53,6 +53,11 @@ fn excluded(form: &mut Form<'_>, area_m2: f64) -> Option<Option<Excluded>> {
     Some(Some(Excluded { area_m2, layers }))
 }
 
+/// Whether there is no ceiling below the attic.
+pub(super) fn is_open_below(form: &Form<'_>) -> bool {
+    form.flag("ceiling.open") == Some(true)
+}
+
 /// What closes the attic to outdoors on purpose, if anything does.
 pub(super) fn sealed_by(form: &Form<'_>) -> Option<&'static str> {
     let foam = "roof.underside_insulation";
@@ -172,6 +177,29 @@ pub(super) fn derived(
 }
 
 pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> Option<Ceiling> {
+    if is_open_below(form) {
+        for key in [
+            "insulation",
+            "insulation_thickness",
+            "board",
+            "leakage",
+            "air_sealing",
+        ] {
+            let key = format!("ceiling.{key}");
+            if form.is_with(&key, "ceiling.open") {
+                form.clash(&key, Clash::OpenBelow);
+            }
+        }
+        return Some(Ceiling {
+            open: true,
+            board: Vec::new(),
+            insulation: Vec::new(),
+            joist_path: Vec::new(),
+            joist_share: 0.0,
+            floor_emittance: 1.0,
+            leakage_area_m2: 0.0,
+        });
+    }
     let board = form.board("ceiling.board", "ceiling.board_thickness");
     let insulation = insulation(form);
     let depth_m = form.number("ceiling.joist_depth");
@@ -193,6 +221,7 @@ pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> 
         }
     }
     Some(Ceiling {
+        open: false,
         board: board?,
         insulation: fill,
         joist_path,

@@ -7,6 +7,8 @@ use crate::house::geometry::AtticShape;
 use crate::house::parts::{Barrier, BarrierPlace, Channel};
 use crate::units::Dimension;
 
+use super::attic::is_open_below;
+
 /// Emittance of dust. Source: organic and mineral dust, general, from memory.
 const DUST_EMITTANCE: f64 = 0.9;
 /// Clean foil that the dust table is made for.
@@ -25,6 +27,10 @@ pub(super) fn barrier(
     let place = form.word("barrier.place")?;
     if place == "none" {
         return Some(None);
+    }
+    if place == "floor" && is_open_below(form) {
+        form.clash("barrier.place", Clash::OpenBelow);
+        return None;
     }
     if place != "rafters" {
         for key in ["barrier.channel", "barrier.gap", "barrier.open_share"] {

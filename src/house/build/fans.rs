@@ -11,7 +11,7 @@ use crate::house::walk::{Answer, Found};
 use crate::house::written::compass;
 use crate::units::Dimension;
 
-use super::attic::is_sealed;
+use super::attic::{is_open_below, is_sealed};
 use super::openings::{Hole, Vent, fits, free_share, height, hole, place, sides, upright_m};
 
 /// Where the fans of a table are.
@@ -86,6 +86,9 @@ fn group(
         numbers.holes = 0;
     }
     let shutter_leak_m2 = if seat.place == Place::Ceiling {
+        if is_open_below(form) {
+            form.clash(&key("place"), Clash::OpenBelow);
+        }
         for other in ["direction", "damper", "holes", "height", "faces"] {
             let usual = other == "direction" && direction == Direction::Exhaust;
             if form.is_with(&key(other), &key("place")) && !usual {

@@ -75,14 +75,15 @@ pub(super) fn living(
 #[allow(clippy::option_option)]
 fn given_rooms(form: &mut Form<'_>, folder: &Path) -> Option<Option<GivenRooms>> {
     let (temperature, log) = ("house.rooms_temperature", "house.rooms_log");
-    if form.given_word("house.rooms") != Some("given") {
+    let rooms = form.given_word("house.rooms");
+    if rooms != Some("given") {
         for key in [temperature, log, "house.rooms_column"] {
             if form.is_given(key) && form.is_with(key, "house.rooms") {
-                let (choice, value) = ("rooms", "simulated".to_owned());
+                let (choice, value) = ("rooms", rooms.unwrap_or("simulated").to_owned());
                 form.clash(key, Clash::NotWith { choice, value });
             }
         }
-        return Some(None);
+        return Some((rooms == Some("outdoors")).then_some(GivenRooms::Outdoors));
     }
     let column = form.text("house.rooms_column").map(str::to_owned);
     match (form.given(temperature), form.text(log)) {
@@ -125,7 +126,11 @@ fn given_living(
     controls: &[NamedControl],
 ) -> Option<Living> {
     let floors_m2 = plan.length_m * plan.width_m * f64::from(plan.storeys);
-    let (leakage_m3_s, leakage_exponent) = leakage(form, floors_m2 * plan.storey_height_m)?;
+    let (leakage_m3_s, leakage_exponent) = match given {
+        // Its sides are open.
+        GivenRooms::Outdoors => (0.0, 0.5),
+        _ => leakage(form, floors_m2 * plan.storey_height_m)?,
+    };
     Some(Living {
         given: Some(given),
         wall: Vec::new(),

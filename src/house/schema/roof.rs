@@ -268,6 +268,11 @@ pub(super) const CEILING: Section = Section {
     help: "the ceiling between rooms and attic",
     fields: &[
         field(
+            "open",
+            Kind::Flag,
+            "true if there is no ceiling, as over many garages and porches",
+        ),
+        field(
             "board",
             Kind::Layers(Catalogue::Material),
             "what the ceiling is made of",

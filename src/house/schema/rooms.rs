@@ -176,8 +176,8 @@ pub(super) const HOUSE: Section = Section {
         .derived(),
         field(
             "rooms",
-            Kind::Words(&["simulated", "given"]),
-            "whether the rooms are worked out, or their temperature is given; left out, worked out",
+            Kind::Words(&["simulated", "given", "outdoors"]),
+            "whether the rooms are worked out, their temperature is given, or there are none but outdoors; left out, worked out",
         ),
         quantity(
             "rooms_temperature",
