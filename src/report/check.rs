@@ -238,7 +238,7 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
             area(*asked_m2)
         ),
         Warning::ExitsTooSmall { there_m2, asked_m2 } => format!(
-            "The whole-house fan has {} of vents to blow out through, where makers ask for {} (1 ft² \
+            "the whole-house fan has {} of vents to blow out through, where makers ask for {} (1 ft² \
              for 500 cfm): it will press on the attic, move less than its label says, and push attic \
              air back into the rooms.",
             area(*there_m2),
@@ -268,7 +268,7 @@ pub(super) fn warning_text(system: System, warning: &Warning) -> String {
              several degrees in the sun's hours. The simulation tells the same reading."
         ),
         Warning::DuctsUnsaid => {
-            "There is a cooling plant, but nothing is said of its ducts: what a cooler attic saves \
+            "there is a cooling plant, but nothing is said of its ducts: what a cooler attic saves \
              through ducts is left out. Describe them in [house.ducts], with area = 0 if none run \
              through the attic."
                 .to_owned()
