@@ -15,6 +15,7 @@ pub mod house;
 pub mod network;
 pub mod ode;
 pub mod physics;
+pub mod readings;
 pub mod report;
 pub mod run;
 pub mod study;

@@ -51,6 +51,14 @@ pub fn notice_text(system: System, notice: &Notice) -> String {
             from.strftime("%Y-%m-%d %H:%M"),
             to.strftime("%Y-%m-%d %H:%M")
         ),
+        Notice::MeasuredAtHouse {
+            quantity: q,
+            values,
+            of,
+        } => format!(
+            "{}: {values} of {of} value(s) are those measured at the house.",
+            quantity(*q)
+        ),
         Notice::UnbelievableDropped {
             quantity: q,
             values,

@@ -13,6 +13,7 @@ mod dew_point;
 mod grid;
 mod infrared;
 mod made;
+mod measured;
 mod notice;
 mod problem;
 mod quantity;
@@ -31,6 +32,7 @@ pub use column_map::{
 };
 pub use describe::{Description, Month, Stretch};
 pub use made::{DULLEST, MadeError, MadeFault, MadeWeek};
+pub use measured::Adjustment;
 pub use notice::Notice;
 pub use problem::{LISTED_PROBLEMS, Problem, WeatherError};
 pub use quantity::{ColumnUnit, Quantity};

@@ -38,6 +38,15 @@ pub enum Notice {
         /// What is missing.
         quantity: Quantity,
     },
+    /// Values measured at the house stand in place of the file's.
+    MeasuredAtHouse {
+        /// What was measured.
+        quantity: Quantity,
+        /// How many values.
+        values: usize,
+        /// How many there could be.
+        of: usize,
+    },
     /// Values outside the believable range were taken as missing.
     UnbelievableDropped {
         /// What they were of.

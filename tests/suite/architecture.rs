@@ -10,6 +10,7 @@ const LAYERS: &[&str] = &[
     "physics",
     "sun",
     "weather",
+    "readings",
     "equipment",
     "catalog",
     "house",

@@ -23,6 +23,7 @@ mod published_attics;
 mod published_barriers;
 mod published_houses;
 mod published_layers;
+mod readings;
 mod report_page;
 mod scene;
 mod steady_state;
