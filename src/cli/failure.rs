@@ -7,7 +7,9 @@ use std::path::PathBuf;
 use crate::house::HouseError;
 use crate::report::FolderError;
 use crate::report::chart::ChartError;
+use crate::report::sweep::SweepFileError;
 use crate::run::RunError;
+use crate::study::sweep::{AxisError, PlanError, RowError};
 use crate::units::QuantityError;
 use crate::weather::{ColumnMapError, MadeError, WeatherError};
 
@@ -78,6 +80,40 @@ pub(super) enum Failure {
     Answers(#[source] io::Error),
     #[error("the answers ended before the questions did; nothing was written")]
     BrokenOff,
+    #[error("--vary {found}: {source}")]
+    Vary { found: String, source: AxisError },
+    #[error("--vary: there is no {found}{}; there is {}", meant(near.as_ref()), quoted(there))]
+    NoTable {
+        found: String,
+        near: Option<String>,
+        there: Vec<String>,
+    },
+    #[error("the house cannot be varied so\n\n{}", faults.join("\n\n"))]
+    Variation { faults: Vec<String> },
+    #[error("{0}")]
+    Plan(#[from] PlanError),
+    #[error("--shard {found}: write it as I/N, such as 1/4 for the first of four parts")]
+    Shard { found: String },
+    #[error("--shard needs --out DIR: a part is of use as a file only")]
+    ShardWithoutOut,
+    #[error("--weather: two files are called {name}; give them different names")]
+    TwoWeathers { name: String },
+    #[error("there is nothing to vary by itself: the house has no fans; say what with --vary")]
+    NothingToVary,
+    #[error("line {line} of the input: {reason}")]
+    InputLine { line: u64, reason: String },
+    #[error("line {line} of the input cannot be used")]
+    Input { line: u64, source: Box<RowError> },
+    #[error("cannot read the input")]
+    ReadInput(#[source] io::Error),
+    #[error(transparent)]
+    SweepFile(#[from] SweepFileError),
+    #[error("{count} of the rows did not come to an end; the first is row {row}")]
+    Rows {
+        count: u64,
+        row: u64,
+        source: Box<RowError>,
+    },
     #[error("--threads 0: at least one thread is needed")]
     NoThreads,
     #[error("the threads cannot be started")]
@@ -127,6 +163,9 @@ impl Failure {
             | Self::Json(_)
             | Self::Threads(_)
             | Self::BuiltIn
+            | Self::Rows { .. }
+            | Self::ReadInput(_)
+            | Self::SweepFile(SweepFileError::Write { .. })
             | Self::Weather(WeatherError::Write { .. }) => 1,
             _ => 2,
         }

@@ -8,10 +8,13 @@ mod demo;
 mod failure;
 mod help;
 mod man;
+mod merge;
 mod new;
 mod period;
 mod progress;
 mod simulate;
+mod sweep;
+mod sweep_input;
 mod weather;
 
 use std::ffi::OsString;
@@ -51,6 +54,9 @@ enum Command {
     Weather(weather::Weather),
     Simulate(simulate::Simulate),
     Compare(compare::Compare),
+    Sweep(sweep::Sweep),
+    #[command(hide = true)]
+    Merge(merge::Merge),
     Help(help::Help),
     #[command(hide = true)]
     Completions(completions::Completions),
@@ -84,6 +90,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> u8 
         Command::Weather(command) => command.run(&common, out),
         Command::Simulate(command) => command.run(&common, out),
         Command::Compare(command) => command.run(&common, out),
+        Command::Sweep(command) => command.run(&common, out),
+        Command::Merge(command) => command.run(&common, out),
         Command::Help(command) => command.run(out),
         Command::Completions(command) => command.run(out),
         Command::Man(command) => command.run(out),

@@ -11,7 +11,7 @@ use crate::weather::{ColumnMap, Place, Weather};
 use super::failure::Failure;
 
 /// Name of the weather file that is looked for beside a house file.
-const BESIDE: &str = "weather.csv";
+pub(super) const BESIDE: &str = "weather.csv";
 
 /// Days of a year.
 const YEAR_DAYS: usize = 365;
@@ -95,7 +95,7 @@ pub(super) enum Period {
 }
 
 impl Period {
-    fn parse(text: &str) -> Result<Self, Failure> {
+    pub(super) fn parse(text: &str) -> Result<Self, Failure> {
         let fault = || Failure::Period {
             found: text.to_owned(),
         };

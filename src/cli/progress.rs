@@ -28,16 +28,36 @@ impl Progress {
     ///
     /// `runs` is how many there are, 0 where that is not told.
     pub(super) fn start(quiet: bool, work: &'static str, runs: usize) -> Self {
-        if quiet || !std::io::stderr().is_terminal() {
-            return Self { shown: None };
-        }
-        let bar = ProgressBar::hidden();
-        bar.set_length(u64::try_from(runs).unwrap_or(u64::MAX));
         let template = if runs > 0 {
             "{spinner} {msg}, {pos} of {len}, {elapsed}"
         } else {
             "{spinner} {msg}, {elapsed}"
         };
+        Self::with_template(
+            quiet,
+            work,
+            u64::try_from(runs).unwrap_or(u64::MAX),
+            template,
+        )
+    }
+
+    /// The same of many rows, of which some are there already: with their rate and the time left.
+    pub(super) fn of_rows(quiet: bool, work: &'static str, rows: u64, done: u64) -> Self {
+        let template = "{spinner} {msg}, {pos} of {len}, {per_sec}, {eta} left";
+        let progress = Self::with_template(quiet, work, rows, template);
+        if let Some(shown) = &progress.shown {
+            shown.bar.set_position(done);
+            shown.bar.reset_eta();
+        }
+        progress
+    }
+
+    fn with_template(quiet: bool, work: &'static str, runs: u64, template: &str) -> Self {
+        if quiet || !std::io::stderr().is_terminal() {
+            return Self { shown: None };
+        }
+        let bar = ProgressBar::hidden();
+        bar.set_length(runs);
         if let Ok(style) = ProgressStyle::with_template(template) {
             bar.set_style(style);
         }

@@ -272,6 +272,21 @@ pub(super) fn nest(path: &[String], spot: &Spot, node: Node) -> Vec<Entry> {
         .collect()
 }
 
+/// The keys of the tables in a table, named by its dotted path.
+pub(super) fn tables<'a>(root: &'a [Entry], path: &str) -> Vec<&'a str> {
+    let mut entries = root;
+    for part in path.split('.') {
+        let entry = entries.iter().find(|entry| entry.key == part);
+        match entry.map(|entry| &entry.node.value) {
+            Some(Value::Table(inner)) => entries = inner,
+            _ => return Vec::new(),
+        }
+    }
+    let tables = entries.iter();
+    let tables = tables.filter(|entry| matches!(entry.node.value, Value::Table(_)));
+    tables.map(|entry| entry.key.as_str()).collect()
+}
+
 /// Takes a dotted key apart; parts may be in quotes. `None` if it is not one.
 pub(super) fn split_key(key: &str) -> Option<Vec<String>> {
     let mut parts = Vec::new();

@@ -54,6 +54,28 @@ pub enum HouseError {
     },
 }
 
+impl HouseError {
+    /// Whether every answer is sound by itself, and only some do not go together.
+    pub fn is_misfit(&self) -> bool {
+        self.is_all(|kind| matches!(kind, FaultKind::Clash(clash) if *clash != Clash::Setting))
+    }
+
+    /// Whether nothing is wrong but answers out of their range, or that do not go together.
+    pub fn is_out_of_bounds(&self) -> bool {
+        self.is_all(|kind| match kind {
+            FaultKind::Clash(clash) => *clash != Clash::Setting,
+            kind => matches!(kind, FaultKind::OutOfRange { .. }),
+        })
+    }
+
+    fn is_all(&self, of: impl Fn(&FaultKind) -> bool) -> bool {
+        match self {
+            Self::Invalid { faults, .. } => faults.iter().all(|fault| of(&fault.kind)),
+            _ => false,
+        }
+    }
+}
+
 fn counted(count: usize) -> String {
     if count == 1 {
         "1 fault".to_owned()

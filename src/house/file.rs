@@ -153,7 +153,59 @@ impl HouseFile {
     /// # Errors
     /// [`HouseError::Invalid`] with every fault that the settings bring.
     pub fn with(&self, settings: &[(&str, &str)]) -> Result<Self, HouseError> {
-        let mut source = self.source.clone();
+        let (source, troubles) = self.source.with(settings);
+        source.house_file(troubles, true)
+    }
+
+    /// One design of the file, or the house as it stands where no design has that name, with
+    /// settings laid over it; the other designs are not looked at.
+    ///
+    /// # Errors
+    /// [`HouseError::Invalid`] with every fault that the settings bring.
+    pub fn design_with(
+        &self,
+        design: &str,
+        settings: &[(&str, &str)],
+    ) -> Result<House, HouseError> {
+        let (source, troubles) = self.source.with(settings);
+        source.house(design, troubles)
+    }
+
+    /// The house as it stands, then its designs.
+    pub fn all(&self) -> impl Iterator<Item = &House> {
+        std::iter::once(&self.base).chain(&self.designs)
+    }
+
+    /// The house or design of a name.
+    pub fn find(&self, design: &str) -> Option<&House> {
+        self.all().find(|house| house.design == design)
+    }
+
+    /// The names of the owner's own in a group of tables, such as `fans` or `house.windows`, of the
+    /// house and its designs.
+    pub fn tables(&self, group: &str) -> Vec<String> {
+        let changes = self.source.designs.iter().map(|design| &design.changes);
+        let mut names: Vec<String> = Vec::new();
+        for root in std::iter::once(&self.source.base).chain(changes) {
+            for name in document::tables(root, group) {
+                if !names.iter().any(|known| known == name) {
+                    names.push(name.to_owned());
+                }
+            }
+        }
+        names
+    }
+
+    /// The text of the file as typed.
+    pub fn text(&self) -> &str {
+        self.source.texts.first().map_or("", |text| &text.text)
+    }
+}
+
+impl Source {
+    /// The same with settings laid over it, and what is wrong with their keys.
+    fn with(&self, settings: &[(&str, &str)]) -> (Self, Vec<Trouble>) {
+        let mut source = self.clone();
         let mut troubles = Vec::new();
         for (key, value) in settings {
             let index = source.texts.len();
@@ -177,40 +229,49 @@ impl HouseFile {
             let over = document::nest(&path, &spot, node);
             document::overlay(&mut source.settings, &over, SETTINGS);
         }
-        source.house_file(troubles, true)
+        (source, troubles)
     }
 
-    /// The house as it stands, then its designs.
-    pub fn all(&self) -> impl Iterator<Item = &House> {
-        std::iter::once(&self.base).chain(&self.designs)
+    /// A text at the top of the file.
+    fn text_of(&self, key: &str) -> Option<&str> {
+        let entry = self.base.iter().find(|entry| entry.key == key)?;
+        match &entry.node.value {
+            Value::Text(text) if !text.trim().is_empty() => Some(text.trim()),
+            _ => None,
+        }
     }
 
-    /// The house or design of a name.
-    pub fn find(&self, design: &str) -> Option<&House> {
-        self.all().find(|house| house.design == design)
+    /// Checks and builds one design, or the house as it stands.
+    fn house(self, design: &str, mut troubles: Vec<Trouble>) -> Result<House, HouseError> {
+        let folder = self.path.parent().unwrap_or_else(|| Path::new(""));
+        let name = self.text_of("name").unwrap_or(NAMELESS);
+        let mut entries = self.base.clone();
+        let at = self.designs.iter().position(|other| other.name == design);
+        let at = at.and_then(|at| Some((at, self.designs.get(at)?)));
+        let title = match at {
+            Some((at, design)) => {
+                self.lay(design, &mut entries, &mut vec![at], &mut 1, &mut troubles);
+                design.name.as_str()
+            }
+            None => self.text_of("design").unwrap_or(AS_IT_STANDS),
+        };
+        document::overlay(&mut entries, &self.settings, SETTINGS);
+        let (house, found) = one(&entries, title, name, true, folder);
+        troubles.extend(found);
+        match house {
+            Some(house) if troubles.is_empty() => Ok(house),
+            _ => Err(HouseError::Invalid {
+                faults: troubles.iter().map(|one| self.fault(one, None)).collect(),
+                path: self.path,
+            }),
+        }
     }
 
-    /// The text of the file as typed.
-    pub fn text(&self) -> &str {
-        self.source.texts.first().map_or("", |text| &text.text)
-    }
-}
-
-impl Source {
     /// Checks and builds the house and every design; all faults of all of them come out together.
     fn house_file(self, mut troubles: Vec<Trouble>, whole: bool) -> Result<HouseFile, HouseError> {
-        let text_of = |key: &str| match self
-            .base
-            .iter()
-            .find(|entry| entry.key == key)
-            .map(|entry| &entry.node.value)
-        {
-            Some(Value::Text(text)) if !text.trim().is_empty() => Some(text.trim().to_owned()),
-            _ => None,
-        };
         let folder = self.path.parent().unwrap_or_else(|| Path::new(""));
-        let name = text_of("name").unwrap_or_else(|| NAMELESS.to_owned());
-        let base_name = text_of("design").unwrap_or_else(|| AS_IT_STANDS.to_owned());
+        let name = self.text_of("name").unwrap_or(NAMELESS).to_owned();
+        let base_name = self.text_of("design").unwrap_or(AS_IT_STANDS).to_owned();
         let set = |mut entries: Vec<Entry>| {
             document::overlay(&mut entries, &self.settings, SETTINGS);
             entries

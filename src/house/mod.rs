@@ -25,6 +25,7 @@ pub use parts::{
     Sensor, SensorZone, Site, Soil, Spread, Terrain, Window,
 };
 pub use rooms_log::{LogFault, RoomsLog};
+pub use schema::{group_and_name, is_count};
 
 /// A house file to start from, every key explained.
 pub const STARTER: &str = include_str!("starter.toml");

@@ -22,6 +22,7 @@ pub mod page;
 mod readings;
 mod results;
 mod summary;
+pub mod sweep;
 mod timeline;
 mod tomorrow;
 mod uncertain;

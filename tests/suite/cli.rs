@@ -476,7 +476,9 @@ fn help_shows_an_example_for_each_command() {
     let ran = run(folder.path(), &["--help"]);
     assert_eq!(ran.code, 0);
     fits(&ran.out);
-    for command in ["demo", "new", "check", "weather", "simulate", "compare"] {
+    for command in [
+        "demo", "new", "check", "weather", "simulate", "compare", "sweep", "merge",
+    ] {
         let ran = run(folder.path(), &[command, "--help"]);
         assert_eq!(ran.code, 0);
         assert!(

@@ -28,6 +28,7 @@ mod report_page;
 mod scene;
 mod steady_state;
 mod sun_and_sky;
+mod sweeps;
 mod table;
 mod weather_faults;
 mod weather_files;

@@ -255,6 +255,27 @@ pub(super) fn section(path: &[String]) -> Option<&'static Section> {
     SECTIONS.iter().find(|section| fits(section.path, path))
 }
 
+/// Whether a key such as `fans.gable.count` takes whole numbers only.
+pub fn is_count(key: &str) -> bool {
+    let Some(mut path) = super::document::split_key(key) else {
+        return false;
+    };
+    let last = path.pop().unwrap_or_default();
+    let count = Kind::Quantity(Dimension::Count);
+    let is = |field: &Field| field.key == last && field.kind == count;
+    section(&path).is_some_and(|section| section.fields.iter().any(is))
+}
+
+/// The group of tables with names of the owner's that a key points into, and the name it has there:
+/// `fans` and `gable` of `fans.gable.count`.
+pub fn group_and_name(key: &str) -> Option<(String, String)> {
+    let mut path = super::document::split_key(key)?;
+    path.pop();
+    let parts = section(&path)?.path.split('.');
+    let at = parts.into_iter().position(|part| part == "*")?;
+    Some((path.get(..at)?.join("."), path.get(at)?.clone()))
+}
+
 /// Whether a pattern describes a path or the beginning of one.
 pub(super) fn begins(path: &[String]) -> bool {
     SECTIONS.iter().any(|section| {

@@ -7,8 +7,10 @@
 
 mod air;
 mod days;
+mod families;
 mod fan_curve;
 mod heat;
+mod heat_map;
 mod label;
 mod palette;
 mod plot;
@@ -16,14 +18,18 @@ mod scale;
 mod section;
 mod svg;
 mod temperatures;
+mod tornado;
 mod vents;
 
 pub use air::{Arrow, Section, Spot};
 pub use days::{DayChart, DayColumn, DayPanel, Quantity};
+pub use families::Families;
 pub use fan_curve::{FanChart, Working};
 pub use heat::{HeatChart, HeatPart};
+pub use heat_map::HeatMap;
 pub use palette::Tint;
 pub use temperatures::{Band, Line, Mark, Panel, TemperatureChart};
+pub use tornado::{Bar, Tornado};
 
 pub(super) use palette::css;
 pub(super) use scale::{after, day_name, hour_name};

@@ -1,0 +1,302 @@
+//! A sweep as a table that fits 80 columns.
+
+use std::fmt::Write as _;
+
+use crate::study::sweep::{Axis, DELIVERED, LIVING, Order, RUN_HOURS};
+use crate::units::show::{self, System};
+use crate::weather::Kind;
+
+use super::super::layout::{WIDTH, heading, paragraph, table};
+use super::super::words;
+use super::head::method_name;
+use super::{Summary, Told};
+
+/// Most lines of a table.
+const MOST_LINES: usize = 40;
+/// Most fields whose effects are listed.
+const MOST_FIELDS: usize = 30;
+
+/// What a sweep found.
+pub fn sweep_text(system: System, summary: &Summary<'_>) -> String {
+    let mut text = opening(summary);
+    if summary.tally.all.count > 0 {
+        match summary.varied().as_slice() {
+            [] => text.push_str(&list(system, summary, 0)),
+            [one] => text.push_str(&list(system, summary, *one)),
+            _ if summary.pair().is_some() => {
+                for told in Told::BOTH {
+                    text.push_str(&grid(system, summary, told));
+                }
+            }
+            many => {
+                for told in Told::BOTH {
+                    text.push_str(&effects(system, summary, many, told));
+                }
+            }
+        }
+    }
+    text.push_str(&lost(summary));
+    text
+}
+
+fn opening(summary: &Summary<'_>) -> String {
+    let head = summary.head;
+    let rows = head.rows.end - head.rows.start;
+    let mut words = match head.plan.order() {
+        Order::Grid => format!("{rows} variations"),
+        Order::Sample { method, seed, .. } => {
+            format!("{rows} samples ({}, seed {seed})", method_name(method))
+        }
+    };
+    if rows < head.plan.rows() {
+        words = format!(
+            "{words} of {}: rows {} to {}",
+            head.plan.rows(),
+            head.rows.start + 1,
+            head.rows.end
+        );
+    }
+    let axis = |key: &str| head.plan.axes().iter().any(|axis| axis.key == key);
+    if !axis("design") {
+        let _ = write!(words, " of \"{}\"", head.design);
+    }
+    let _ = match head.weather.as_slice() {
+        [one] => {
+            let days = words::days(one.from, one.to, Kind::Measured);
+            write!(words, ", {days}, weather {}", one.name)
+        }
+        many => write!(words, ", {} weathers", many.len()),
+    };
+    format!(
+        "{}\n{}",
+        head.house_name,
+        paragraph("", 2, &format!("{words}."))
+    )
+}
+
+/// Places evenly spread over `count`, both ends among them.
+fn spread(count: usize, most: usize) -> Vec<usize> {
+    if count <= most || most < 2 {
+        return (0..count.min(most.max(1))).collect();
+    }
+    (0..most)
+        .map(|at| (at * (count - 1) + (most - 1) / 2) / (most - 1))
+        .collect()
+}
+
+fn list(system: System, summary: &Summary<'_>, axis: usize) -> String {
+    let Some(own) = summary.head.plan.axes().get(axis) else {
+        return String::new();
+    };
+    let means = summary.tally.by_value(axis);
+    let unit = words::degree(system);
+    let mut header = vec![
+        own.key.clone(),
+        format!("attic air\nhighest, {unit}"),
+        format!("rooms\nhighest, {unit}"),
+        "through the\nceiling, kWh".to_owned(),
+    ];
+    let fans = summary
+        .tally
+        .all
+        .of(DELIVERED)
+        .is_some_and(|flow| flow > 0.0);
+    if fans {
+        header.push("fans\nmove".to_owned());
+        header.push("fans\nrun".to_owned());
+    }
+    let shown = spread(means.len(), MOST_LINES);
+    let rows: Vec<Vec<String>> = shown
+        .iter()
+        .map(|&at| {
+            let cell = |column: usize, show: &dyn Fn(f64) -> String| {
+                let value = means.get(at).and_then(|mean| mean.of(column));
+                value.map_or_else(|| "–".to_owned(), show)
+            };
+            let mut row = vec![
+                own.bin_name(at),
+                cell(Told::Attic.column(), &|c| words::temp(system, c)),
+                cell(LIVING, &|c| words::temp(system, c)),
+                cell(Told::Ceiling.column(), &words::kwh),
+            ];
+            if fans {
+                row.push(cell(DELIVERED, &|flow| show::air_flow(system, flow)));
+                row.push(cell(RUN_HOURS, &words::hours));
+            }
+            row
+        })
+        .collect();
+    let mut text = heading(&format!("Over {}", own.key));
+    text.push_str(&table(&header, &rows));
+    if shown.len() < means.len() {
+        text.push_str(&thinned(shown.len(), means.len()));
+    }
+    text
+}
+
+fn thinned(shown: usize, all: usize) -> String {
+    paragraph(
+        "",
+        2,
+        &format!("{shown} of {all} values are shown; --out writes all into sweep.csv."),
+    )
+}
+
+fn grid(system: System, summary: &Summary<'_>, told: Told) -> String {
+    let axes = summary.head.plan.axes();
+    let Some((down, across)) = summary
+        .pair()
+        .and_then(|[a, b]| Some((axes.get(a)?, axes.get(b)?)))
+    else {
+        return String::new();
+    };
+    let column = told.column();
+    let lines = spread(down.bins(), MOST_LINES);
+    let names = |axis: &Axis, at: &usize| axis.bin_name(*at);
+    let first = lines.iter().map(|at| names(down, at).chars().count());
+    let first = first
+        .max()
+        .unwrap_or(0)
+        .max(last(&down.key).chars().count());
+    let most = across.bins();
+    // As many columns as fit, spread evenly.
+    let mut columns = spread(most, most);
+    loop {
+        let wide = |at: &usize| names(across, at).chars().count().max(6) + 2;
+        let total = first + 4 + columns.iter().map(wide).sum::<usize>();
+        if total <= WIDTH || columns.len() <= 2 {
+            break;
+        }
+        columns = spread(most, columns.len() - 1);
+    }
+    let mut header = vec![last(&down.key).to_owned()];
+    header.extend(columns.iter().map(|at| names(across, at)));
+    let rows: Vec<Vec<String>> = lines
+        .iter()
+        .map(|&line| {
+            let mut row = vec![names(down, &line)];
+            row.extend(columns.iter().map(|&at| {
+                let value = summary.of_pair(line, at, column);
+                value.map_or_else(|| "–".to_owned(), |value| told.number(system, value))
+            }));
+            row
+        })
+        .collect();
+    let title = format!(
+        "{}: {} down, {} across",
+        told.title(system),
+        down.key,
+        across.key
+    );
+    let mut text = format!("\n{}", paragraph("", 0, &title));
+    text.push_str(&table(&header, &rows));
+    let (shown, all) = (lines.len() * columns.len(), down.bins() * most);
+    if shown < all {
+        text.push_str(&thinned(shown, all));
+    }
+    text
+}
+
+fn last(key: &str) -> &str {
+    key.rsplit('.').next().unwrap_or(key)
+}
+
+fn effects(system: System, summary: &Summary<'_>, axes: &[usize], told: Told) -> String {
+    let column = told.column();
+    let mut swings: Vec<_> = axes
+        .iter()
+        .filter_map(|&at| {
+            let axis = summary.head.plan.axes().get(at)?;
+            Some((at, axis, summary.tally.swing(at, column)?))
+        })
+        .collect();
+    swings.sort_by(|a, b| b.2.span().total_cmp(&a.2.span()));
+    let header = [
+        "field",
+        "lowest with",
+        "mean",
+        "highest with",
+        "mean",
+        "apart",
+    ]
+    .map(str::to_owned);
+    let mut is_any_chance = false;
+    let rows: Vec<Vec<String>> = swings
+        .iter()
+        .take(MOST_FIELDS)
+        .map(|(at, axis, swing)| {
+            let span = told.span(system, swing.span());
+            let chance = summary.chance(*at, column);
+            let is_chance = chance.is_some_and(|chance| swing.span() < chance);
+            is_any_chance |= is_chance;
+            let mark = if is_chance { "?" } else { "" };
+            vec![
+                axis.key.clone(),
+                axis.bin_name(swing.low.0),
+                told.number(system, swing.low.1),
+                axis.bin_name(swing.high.0),
+                told.number(system, swing.high.1),
+                format!("{span:.1}{mark}"),
+            ]
+        })
+        .collect();
+    let mut text = heading(&format!(
+        "{}: means over all else, the strongest first",
+        told.title(system)
+    ));
+    text.push_str(&table(&header, &rows));
+    if is_any_chance {
+        text.push_str(&paragraph(
+            "",
+            2,
+            "? so few samples may differ as much by chance.",
+        ));
+    }
+    text
+}
+
+fn lost(summary: &Summary<'_>) -> String {
+    let tally = summary.tally;
+    let mut text = String::new();
+    let rows = |count: u64| {
+        if count == 1 {
+            "1 row".to_owned()
+        } else {
+            format!("{count} rows")
+        }
+    };
+    if tally.refused > 0 {
+        let words = format!(
+            "{} no result: such a house cannot be, for its parts do not go together.",
+            has(&rows(tally.refused), tally.refused)
+        );
+        let _ = write!(text, "\n{}", paragraph("", 2, &words));
+    }
+    if tally.failed > 0 {
+        let words = format!(
+            "{} no result: the run did not come to an end.",
+            has(&rows(tally.failed), tally.failed)
+        );
+        let _ = write!(text, "\n{}", paragraph("", 2, &words));
+    }
+    text
+}
+
+fn has(rows: &str, count: u64) -> String {
+    let verb = if count == 1 { "has" } else { "have" };
+    format!("{rows} {verb}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_spread_keeps_both_ends() {
+        assert_eq!(spread(4, 10), [0, 1, 2, 3]);
+        let few = spread(101, 5);
+        assert_eq!(few, [0, 25, 50, 75, 100]);
+        assert_eq!(spread(3, 1), [0]);
+        assert_eq!(spread(3, 2), [0, 2]);
+    }
+}

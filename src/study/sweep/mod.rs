@@ -1,0 +1,252 @@
+//! Many designs of one house: every value of some fields with every other, or samples of them.
+
+mod axis;
+mod figures;
+mod plan;
+mod sample;
+mod tally;
+
+use std::ops::Range;
+use std::time::{Duration, Instant};
+
+use rayon::prelude::*;
+
+use crate::assess::assess;
+use crate::house::{HouseError, HouseFile};
+use crate::run::{RunError, RunOptions, simulate};
+use crate::weather::Weather;
+
+pub use axis::{Axis, AxisError, Reading, Subject, Values};
+pub use figures::{ATTIC_AIR, CEILING, COLUMNS, Column, DELIVERED, Figures, LIVING, RUN_HOURS};
+pub use plan::{Cell, Method, Order, Plan, PlanError};
+pub use sample::SOBOL_AXES;
+pub use tally::{Ending, Mean, Swing, Tally};
+
+/// Weather that houses are run in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Climate {
+    /// What it is called where several are compared.
+    pub name: String,
+    /// The weather.
+    pub weather: Weather,
+    /// Intervals of it that are run.
+    pub period: Range<usize>,
+}
+
+/// A house file and the weather its variations are run in.
+#[derive(Debug)]
+pub struct Ground<'a> {
+    /// The file.
+    pub file: &'a HouseFile,
+    /// Design that is varied, where a variation names none.
+    pub design: String,
+    /// Weather; the first where a variation names none.
+    pub climates: Vec<Climate>,
+}
+
+/// A variation of a house.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Variation {
+    /// Settings, keys and values.
+    pub settings: Vec<(String, String)>,
+    /// Design, if not the ground's.
+    pub design: Option<String>,
+    /// Name of the weather, if not the first.
+    pub weather: Option<String>,
+}
+
+/// Why a variation has no results.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum RowError {
+    /// The house cannot be so.
+    #[error(transparent)]
+    House(#[from] HouseError),
+    /// The run failed.
+    #[error(transparent)]
+    Run(#[from] RunError),
+    /// There is no such design.
+    #[error("there is no design {found:?}")]
+    NoDesign {
+        /// As asked for.
+        found: String,
+    },
+    /// There is no such weather.
+    #[error("there is no weather {found:?}")]
+    NoWeather {
+        /// As asked for.
+        found: String,
+    },
+}
+
+/// A row with what came of it.
+#[derive(Debug)]
+pub struct Row {
+    /// Number, from 0.
+    pub index: u64,
+    /// Values of the axes.
+    pub cells: Vec<Cell>,
+    /// What came of it.
+    pub result: Result<Figures, RowError>,
+}
+
+impl Row {
+    /// How it ended.
+    pub fn ending(&self) -> Ending {
+        match &self.result {
+            Ok(figures) => Ending::Done(*figures),
+            Err(RowError::Run(_)) => Ending::Failed,
+            Err(_) => Ending::Refused,
+        }
+    }
+}
+
+impl Ground<'_> {
+    /// Runs a variation.
+    ///
+    /// # Errors
+    /// [`RowError`] if the house cannot be so, or the run fails.
+    pub fn run(&self, variation: &Variation) -> Result<Figures, RowError> {
+        let settings = variation.settings.iter();
+        let settings: Vec<(&str, &str)> = settings.map(|(k, v)| (k.as_str(), v.as_str())).collect();
+        let design = variation.design.as_ref().unwrap_or(&self.design);
+        if self.file.find(design).is_none() {
+            let found = design.clone();
+            return Err(RowError::NoDesign { found });
+        }
+        let named = |name: &String| self.climates.iter().find(|climate| climate.name == *name);
+        let climate = match &variation.weather {
+            Some(name) => named(name),
+            None => self.climates.first(),
+        };
+        let Some(climate) = climate else {
+            let found = variation.weather.clone().unwrap_or_default();
+            return Err(RowError::NoWeather { found });
+        };
+        let house = self.file.design_with(design, &settings)?;
+        let Climate {
+            weather, period, ..
+        } = climate;
+        let outcome = simulate(&house, weather, period.clone(), &RunOptions::default())?;
+        Ok(Figures::of(&assess(&house, weather, &outcome)))
+    }
+
+    /// The variation of some values of a plan's axes.
+    fn variation(plan: &Plan, cells: &[Cell]) -> Variation {
+        let mut variation = Variation::default();
+        for (axis, cell) in plan.axes().iter().zip(cells) {
+            let text = cell.text.clone();
+            match axis.subject() {
+                Subject::Design => variation.design = Some(text),
+                Subject::Weather => variation.weather = Some(text),
+                Subject::Field => variation.settings.push((axis.key.clone(), text)),
+            }
+        }
+        variation
+    }
+
+    /// Tries every value of every axis by itself, before anything is run: a key that is not known,
+    /// a value that cannot be read or is out of its range. Values that only do not go with the rest
+    /// of the house may go with other axes' and pass.
+    ///
+    /// # Errors
+    /// [`HouseError`] with the faults of the first value that has any.
+    pub fn check(&self, plan: &Plan) -> Result<(), HouseError> {
+        let alone = plan.axes().len() == 1;
+        for axis in plan.axes() {
+            if axis.subject() != Subject::Field {
+                continue;
+            }
+            let trials = axis.trials();
+            let faults = trials.par_iter().map(|value| {
+                let setting = [(axis.key.as_str(), value.as_str())];
+                match self.file.design_with(&self.design, &setting) {
+                    Err(error) if alone || !error.is_misfit() => Some(error),
+                    _ => None,
+                }
+            });
+            // Of a single axis some values may fit and others not, such as too many fans.
+            let faults: Vec<HouseError> = faults.flatten().collect();
+            let all = faults.len() == trials.len();
+            let wrong = faults.into_iter().find(|fault| all || !fault.is_misfit());
+            if let Some(error) = wrong {
+                return Err(error);
+            }
+        }
+        Ok(())
+    }
+
+    /// Runs rows side by side and hands them on in their order; memory does not grow with them.
+    ///
+    /// # Errors
+    /// What `sink` fails with; rows after that are not run.
+    pub fn rows<E>(
+        &self,
+        plan: &Plan,
+        rows: Range<u64>,
+        mut sink: impl FnMut(Row) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut next = rows.start;
+        let mut batch = Batch::new();
+        while next < rows.end {
+            let end = rows.end.min(next.saturating_add(batch.len() as u64));
+            let started = Instant::now();
+            let done: Vec<Row> = (next..end)
+                .collect::<Vec<u64>>()
+                .into_par_iter()
+                .map(|index| {
+                    let cells = plan.cells(index);
+                    let result = self.run(&Self::variation(plan, &cells));
+                    Row {
+                        index,
+                        cells,
+                        result,
+                    }
+                })
+                .collect();
+            batch.adapt(started.elapsed());
+            for row in done {
+                sink(row)?;
+            }
+            next = end;
+        }
+        Ok(())
+    }
+
+    /// Runs variations side by side, in their order.
+    pub fn each(&self, variations: &[Variation]) -> Vec<Result<Figures, RowError>> {
+        variations
+            .par_iter()
+            .map(|variation| self.run(variation))
+            .collect()
+    }
+}
+
+/// Number of rows that are run at a time: as many as take about a second, so that little is lost to
+/// a kill and no thread waits long for the last.
+#[derive(Debug)]
+struct Batch {
+    len: usize,
+}
+
+/// Shortest time that a batch should take.
+const SHORT: Duration = Duration::from_millis(400);
+/// Most rows at a time.
+const MOST: usize = 8192;
+
+impl Batch {
+    fn new() -> Self {
+        let len = 4 * rayon::current_num_threads();
+        Self { len }
+    }
+
+    fn len(&self) -> usize {
+        self.len
+    }
+
+    fn adapt(&mut self, took: Duration) {
+        if took < SHORT {
+            self.len = (self.len * 2).min(MOST);
+        }
+    }
+}
