@@ -55,24 +55,29 @@ pub enum HouseError {
 }
 
 impl HouseError {
-    /// Whether every answer is sound by itself, and only some do not go together.
+    /// Of a sound file with settings laid over it: whether each setting is sound by itself, and
+    /// only does not go with the rest of the house.
     pub fn is_misfit(&self) -> bool {
-        self.is_all(|kind| matches!(kind, FaultKind::Clash(clash) if *clash != Clash::Setting))
+        self.is_all(|_| false)
     }
 
-    /// Whether nothing is wrong but answers out of their range, or that do not go together.
+    /// As [`HouseError::is_misfit`], or a setting is out of its range.
     pub fn is_out_of_bounds(&self) -> bool {
-        self.is_all(|kind| match kind {
-            FaultKind::Clash(clash) => *clash != Clash::Setting,
-            kind => matches!(kind, FaultKind::OutOfRange { .. }),
-        })
+        self.is_all(|kind| matches!(kind, FaultKind::OutOfRange { .. }))
     }
 
-    fn is_all(&self, of: impl Fn(&FaultKind) -> bool) -> bool {
-        match self {
-            Self::Invalid { faults, .. } => faults.iter().all(|fault| of(&fault.kind)),
-            _ => false,
-        }
+    /// Whether all faults are misfits or of some kinds.
+    fn is_all(&self, or: impl Fn(&FaultKind) -> bool) -> bool {
+        let Self::Invalid { path, faults } = self else {
+            return false;
+        };
+        let file = path.display().to_string();
+        faults.iter().all(|fault| match &fault.kind {
+            FaultKind::Clash(Clash::Setting) => false,
+            FaultKind::Clash(_) => true,
+            // In the file, where nothing was wrong before.
+            kind => fault.file == file || or(kind),
+        })
     }
 }
 

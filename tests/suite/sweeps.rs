@@ -440,6 +440,15 @@ fn parts_that_do_not_go_together_are_rows_without_result() {
     let document: Value = serde_json::from_str(&ran.out).unwrap();
     assert_eq!(document["rows"]["refused"], 1);
     assert!(ran.err.contains("row 2"), "{}", ran.err);
+    // Shingles' colours are not those of tiles: here the rest of the house is at fault.
+    let ran = sweep(&[
+        "--vary",
+        "roof.covering=asphalt-shingle,clay-tile",
+        "--json",
+    ]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let document: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(document["rows"]["refused"], 1);
 }
 
 #[test]

@@ -38,6 +38,8 @@ pub struct Bar {
 
 /// Height of a bar with its name, px.
 const ROW_PX: f64 = 40.0;
+/// What figures of one width take more than they are measured.
+const SLACK: f64 = 1.06;
 
 impl Tornado {
     /// What the chart tells, in a sentence or two.
@@ -88,9 +90,9 @@ impl Tornado {
             });
         let x = if high > low { low..high } else { 0.0..1.0 };
         let field = Field {
-            left: left_px + 8.0,
+            left: left_px * SLACK + 8.0,
             top: 24.0,
-            right: frame.width() - right_px - 8.0,
+            right: frame.width() - right_px * SLACK - 8.0,
             bottom: 24.0 + ROW_PX * self.bars.len() as f64,
             x,
             y: 0.0..(self.bars.len().max(1)) as f64,

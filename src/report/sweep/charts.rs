@@ -2,7 +2,7 @@
 
 use maud::{DOCTYPE, PreEscaped, html};
 
-use crate::study::sweep::Axis;
+use crate::study::sweep::{Axis, Place};
 use crate::units::show::System;
 
 use super::super::chart::{
@@ -149,8 +149,8 @@ fn drawings(system: System, summary: &Summary<'_>) -> Vec<(Told, Drawing)> {
                     all.push((told, Drawing::Lines(lines)));
                 }
             }
-            many => {
-                if let Some(tornado) = tornado(system, summary, many, told) {
+            _ => {
+                if let Some(tornado) = tornado(system, summary, told) {
                     all.push((told, Drawing::Tornado(tornado)));
                 }
             }
@@ -287,31 +287,24 @@ fn pair_lines(system: System, summary: &Summary<'_>, told: Told) -> Option<Famil
     })
 }
 
-fn tornado(system: System, summary: &Summary<'_>, varied: &[usize], told: Told) -> Option<Tornado> {
-    let column = told.column();
-    let mut bars: Vec<Bar> = varied
-        .iter()
-        .filter_map(|&at| {
-            let axis = summary.head.plan.axes().get(at)?;
-            let swing = summary.tally.swing(at, column)?;
-            let chance = summary.chance(at, column);
-            let end = |(bin, value)| (axis.bin_name(bin), told.shown(system, value));
-            Some(Bar {
-                name: axis.key.clone(),
-                low: end(swing.low),
-                high: end(swing.high),
-                is_chance: chance.is_some_and(|chance| swing.span() < chance),
-            })
+fn tornado(system: System, summary: &Summary<'_>, told: Told) -> Option<Tornado> {
+    let (plan, column) = (&summary.head.plan, told.column());
+    let swings = summary.tally.swings(plan, column);
+    let bars = swings.all.iter().take(MOST_BARS).filter_map(|swing| {
+        let axis = plan.axes().get(swing.axis)?;
+        let end = |(place, value): (Place, f64)| (place.name(axis), told.shown(system, value));
+        Some(Bar {
+            name: axis.key.clone(),
+            low: end(swing.low),
+            high: end(swing.high),
+            is_chance: swing.may_be_chance,
         })
-        .collect();
-    bars.sort_by(|a, b| (b.high.1 - b.low.1).total_cmp(&(a.high.1 - a.low.1)));
-    bars.truncate(MOST_BARS);
-    let keys = ["what varies"];
+    });
     Some(Tornado {
-        title: title(told, system, &keys),
+        title: title(told, system, &["what varies"]),
         what: told.title(system),
         mean: told.shown(system, summary.tally.all.of(column)?),
-        bars,
+        bars: bars.collect(),
         decimals: 1,
     })
 }

@@ -73,6 +73,9 @@ pub fn sweep_json(summary: &Summary<'_>) -> Value {
         "columns": COLUMNS.map(|column| column.name),
         "axes": axes,
     });
+    if head.plan.order() != Order::Grid {
+        document["effects"] = effects(summary);
+    }
     if let Some([down, across]) = summary.pair() {
         let key = |at: usize| head.plan.axes().get(at).map(|axis| &axis.key);
         let bins = |at: usize| head.plan.axes().get(at).map_or(0, Axis::bins);
@@ -93,6 +96,33 @@ pub fn sweep_json(summary: &Summary<'_>) -> Value {
         document["grid"] = grid;
     }
     document
+}
+
+/// What each field of a sample does by itself.
+fn effects(summary: &Summary<'_>) -> Value {
+    let plan = &summary.head.plan;
+    let mut all = Map::new();
+    for told in Told::BOTH {
+        let swings = summary.tally.swings(plan, told.column());
+        let fields: Vec<Value> = swings
+            .all
+            .iter()
+            .filter_map(|swing| {
+                let axis = plan.axes().get(swing.axis)?;
+                Some(json!({
+                    "key": axis.key,
+                    "low": {"value": swing.low.0.name(axis), "mean": six(swing.low.1)},
+                    "high": {"value": swing.high.0.name(axis), "mean": six(swing.high.1)},
+                    "may_be_chance": swing.may_be_chance,
+                }))
+            })
+            .collect();
+        if let Some(name) = COLUMNS.get(told.column()) {
+            let value = json!({"share_accounted": swings.accounted.map(six), "fields": fields});
+            all.insert(name.name.to_owned(), value);
+        }
+    }
+    Value::Object(all)
 }
 
 /// A row that was asked for by itself: what was asked, then its results.

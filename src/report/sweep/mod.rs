@@ -7,7 +7,7 @@ mod json;
 mod rows;
 mod text;
 
-use crate::study::sweep::{ATTIC_AIR, Axis, CEILING, Order, Tally};
+use crate::study::sweep::{ATTIC_AIR, Axis, CEILING, Tally};
 use crate::units::show::System;
 
 use super::words;
@@ -109,15 +109,5 @@ impl Summary<'_> {
         let axes = self.head.plan.axes().iter().enumerate();
         let varied = axes.filter(|(_, axis)| axis.bins() > 1);
         varied.map(|(at, _)| at).collect()
-    }
-
-    /// What chance alone may do to the difference of two means of an axis; nothing in a grid.
-    fn chance(&self, axis: usize, column: usize) -> Option<f64> {
-        if self.head.plan.order() == Order::Grid {
-            return None;
-        }
-        let bins = self.head.plan.axes().get(axis)?.bins();
-        self.tally
-            .chance(column, self.tally.all.count as f64 / bins as f64)
     }
 }

@@ -113,6 +113,7 @@ mod tests {
         let cell = |text: &str| Cell {
             text: text.to_owned(),
             bin: 0,
+            way: 0.0,
         };
         let cells = [cell("4"), cell("a, \"b\"")];
         let mut figures = Figures([0.0; COLUMNS.len()]);

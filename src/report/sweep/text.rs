@@ -28,9 +28,9 @@ pub fn sweep_text(system: System, summary: &Summary<'_>) -> String {
                     text.push_str(&grid(system, summary, told));
                 }
             }
-            many => {
+            _ => {
                 for told in Told::BOTH {
-                    text.push_str(&effects(system, summary, many, told));
+                    text.push_str(&effects(system, summary, told));
                 }
             }
         }
@@ -201,16 +201,9 @@ fn last(key: &str) -> &str {
     key.rsplit('.').next().unwrap_or(key)
 }
 
-fn effects(system: System, summary: &Summary<'_>, axes: &[usize], told: Told) -> String {
-    let column = told.column();
-    let mut swings: Vec<_> = axes
-        .iter()
-        .filter_map(|&at| {
-            let axis = summary.head.plan.axes().get(at)?;
-            Some((at, axis, summary.tally.swing(at, column)?))
-        })
-        .collect();
-    swings.sort_by(|a, b| b.2.span().total_cmp(&a.2.span()));
+fn effects(system: System, summary: &Summary<'_>, told: Told) -> String {
+    let plan = &summary.head.plan;
+    let swings = summary.tally.swings(plan, told.column());
     let header = [
         "field",
         "lowest with",
@@ -220,37 +213,43 @@ fn effects(system: System, summary: &Summary<'_>, axes: &[usize], told: Told) ->
         "apart",
     ]
     .map(str::to_owned);
-    let mut is_any_chance = false;
     let rows: Vec<Vec<String>> = swings
+        .all
         .iter()
         .take(MOST_FIELDS)
-        .map(|(at, axis, swing)| {
-            let span = told.span(system, swing.span());
-            let chance = summary.chance(*at, column);
-            let is_chance = chance.is_some_and(|chance| swing.span() < chance);
-            is_any_chance |= is_chance;
-            let mark = if is_chance { "?" } else { "" };
-            vec![
+        .filter_map(|swing| {
+            let axis = plan.axes().get(swing.axis)?;
+            let mark = if swing.may_be_chance { "?" } else { "" };
+            Some(vec![
                 axis.key.clone(),
-                axis.bin_name(swing.low.0),
+                swing.low.0.name(axis),
                 told.number(system, swing.low.1),
-                axis.bin_name(swing.high.0),
+                swing.high.0.name(axis),
                 told.number(system, swing.high.1),
-                format!("{span:.1}{mark}"),
-            ]
+                format!("{:.1}{mark}", told.span(system, swing.span())),
+            ])
         })
         .collect();
-    let mut text = heading(&format!(
-        "{}: means over all else, the strongest first",
-        told.title(system)
-    ));
+    let title = match swings.accounted {
+        Some(_) => format!("{}: what each field does by itself", told.title(system)),
+        None => format!("{}: means over all else", told.title(system)),
+    };
+    let mut text = heading(&title);
     text.push_str(&table(&header, &rows));
-    if is_any_chance {
-        text.push_str(&paragraph(
-            "",
-            2,
-            "? so few samples may differ as much by chance.",
-        ));
+    let is_chance = swings.all.iter().any(|swing| swing.may_be_chance);
+    let mut words = String::new();
+    if let Some(share) = swings.accounted {
+        let _ = write!(
+            words,
+            "From straight lines through the samples; they account for {} of all differences. ",
+            words::percent(share).replace(' ', "\u{a0}")
+        );
+    }
+    if is_chance {
+        words.push_str("? so few samples may differ as much by chance.");
+    }
+    if !words.is_empty() {
+        text.push_str(&paragraph("", 2, &words));
     }
     text
 }

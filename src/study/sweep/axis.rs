@@ -277,6 +277,23 @@ impl Axis {
         index.min(count - 1)
     }
 
+    /// Share of the way from the least to the greatest of a value that is a number; of what lies
+    /// between two ends the share itself.
+    pub(super) fn way(&self, bin: usize, share: f64) -> f64 {
+        match &self.values {
+            Values::Between { .. } => share,
+            Values::List { numbers, .. } => {
+                let Some(numbers) = numbers else { return 0.0 };
+                let low = numbers.iter().copied().fold(f64::INFINITY, f64::min);
+                let high = numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+                match numbers.get(bin) {
+                    Some(value) if high > low => (value - low) / (high - low),
+                    _ => 0.0,
+                }
+            }
+        }
+    }
+
     /// Number of values, or of parts that what lies between two ends is cut into.
     pub fn bins(&self) -> usize {
         match &self.values {

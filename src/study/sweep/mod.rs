@@ -2,6 +2,7 @@
 
 mod axis;
 mod figures;
+mod fit;
 mod plan;
 mod sample;
 mod tally;
@@ -20,7 +21,7 @@ pub use axis::{Axis, AxisError, Reading, Subject, Values};
 pub use figures::{ATTIC_AIR, CEILING, COLUMNS, Column, DELIVERED, Figures, LIVING, RUN_HOURS};
 pub use plan::{Cell, Method, Order, Plan, PlanError};
 pub use sample::SOBOL_AXES;
-pub use tally::{Ending, Mean, Swing, Tally};
+pub use tally::{Ending, Mean, Place, Swing, Swings, Tally};
 
 /// Weather that houses are run in.
 #[derive(Debug, Clone, PartialEq)]

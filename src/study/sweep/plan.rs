@@ -43,6 +43,8 @@ pub struct Cell {
     pub text: String,
     /// Which of the axis's values, or which part of what lies between its ends.
     pub bin: usize,
+    /// Share of the way from the least to the greatest, where values are numbers; else 0.
+    pub way: f64,
 }
 
 /// Why axes make no sweep.
@@ -165,6 +167,7 @@ impl Plan {
                     cells.push(Cell {
                         text: axis.texts().get(bin).cloned().unwrap_or_default(),
                         bin,
+                        way: axis.way(bin, 0.0),
                     });
                 }
                 cells.reverse();
@@ -178,9 +181,11 @@ impl Plan {
                 let axes = self.axes.iter().enumerate();
                 axes.map(|(at, axis)| {
                     let share = share(at);
+                    let bin = axis.index_at(share);
                     Cell {
                         text: axis.at(share),
-                        bin: axis.index_at(share),
+                        bin,
+                        way: axis.way(bin, share),
                     }
                 })
                 .collect()

@@ -1,7 +1,9 @@
 //! Means over the rows of a sweep, kept while they pass: the memory does not grow with the rows.
 
+use super::axis::Axis;
 use super::figures::{COLUMNS, Figures};
-use super::plan::{Cell, Plan};
+use super::fit::{Fit, place};
+use super::plan::{Cell, Order, Plan};
 
 /// Most values of an axis, and most pairs of two axes, of which means are kept.
 const MOST: usize = 10_000;
@@ -39,7 +41,8 @@ pub struct Tally {
     pub refused: u64,
     /// Rows whose run failed.
     pub failed: u64,
-    squares: [f64; COLUMNS.len()],
+    /// Of samples.
+    fit: Option<Fit>,
     by_axis: Vec<Vec<Mean>>,
     pairs: Option<Pairs>,
 }
@@ -66,7 +69,7 @@ impl Tally {
     /// Nothing yet.
     pub fn new(plan: &Plan) -> Self {
         let axes = plan.axes();
-        let bins: Vec<usize> = axes.iter().map(super::axis::Axis::bins).collect();
+        let bins: Vec<usize> = axes.iter().map(Axis::bins).collect();
         let varied: Vec<usize> = (0..axes.len()).filter(|at| bins[*at] > 1).collect();
         let pairs = match varied.as_slice() {
             [a, b] if bins[*a].saturating_mul(bins[*b]) <= MOST => Some(Pairs {
@@ -81,7 +84,10 @@ impl Tally {
             all: Mean::default(),
             refused: 0,
             failed: 0,
-            squares: [0.0; COLUMNS.len()],
+            fit: match plan.order() {
+                Order::Grid => None,
+                Order::Sample { .. } => Fit::new(plan),
+            },
             by_axis: bins
                 .iter()
                 .map(|bins| vec![Mean::default(); kept(bins)])
@@ -104,8 +110,8 @@ impl Tally {
             }
         };
         self.all.add(figures);
-        for (sum, value) in self.squares.iter_mut().zip(figures.0) {
-            *sum += value * value;
+        if let Some(fit) = &mut self.fit {
+            fit.add(cells, figures);
         }
         for (means, cell) in self.by_axis.iter_mut().zip(cells) {
             if let Some(mean) = means.get_mut(cell.bin) {
@@ -138,37 +144,99 @@ impl Tally {
         pairs.means.get(a * pairs.width + b)
     }
 
-    /// What a column's means over the values of an axis differ by from lowest to highest, with
-    /// where they are.
-    pub fn swing(&self, axis: usize, column: usize) -> Option<Swing> {
-        let means = self.by_value(axis);
-        let known = means.iter().enumerate();
-        let known = known.filter_map(|(at, mean)| Some((at, mean.of(column)?)));
-        let known: Vec<(usize, f64)> = known.collect();
-        let low = known.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
-        let high = known.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-        (known.len() > 1).then_some(Swing {
-            low: *low,
-            high: *high,
-        })
-    }
-
-    /// What two means over `rows` rows each may differ by through chance alone, at two standard
-    /// deviations, if the rows are drawn at random.
-    pub fn chance(&self, column: usize, rows: f64) -> Option<f64> {
-        let mean = self.all.of(column)?;
-        let variance = self.squares.get(column)? / self.all.count as f64 - mean * mean;
-        (rows > 0.0).then(|| 2.0 * (2.0 * variance.max(0.0) / rows).sqrt())
+    /// What each axis of a plan does to a column, the strongest first.
+    ///
+    /// In a grid these are means over all else. Of samples they are straight lines fitted to all
+    /// fields together, where there are enough rows for it, since plain means still have the other
+    /// fields' chance in them.
+    pub fn swings(&self, plan: &Plan, column: usize) -> Swings {
+        let solved = self.fit.as_ref().and_then(|fit| fit.solve(column));
+        let is_sample = plan.order() != Order::Grid;
+        let axes = plan.axes().iter().enumerate();
+        let mut all: Vec<Swing> = axes
+            .filter_map(|(at, axis)| {
+                let ends = |levels: &[(Place, f64)]| {
+                    let low = levels.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+                    let high = levels.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+                    (levels.len() > 1).then_some((*low, *high))
+                };
+                if let Some((effects, _)) = &solved {
+                    let effect = effects.get(at)?.as_ref()?;
+                    let by = |a: &usize, b: &usize| effect.levels[*a].total_cmp(&effect.levels[*b]);
+                    let low = (0..effect.levels.len()).min_by(by)?;
+                    let high = (0..effect.levels.len()).max_by(by)?;
+                    let end = |level: usize| (place(axis, level), effect.levels[level]);
+                    let span = effect.levels[high] - effect.levels[low];
+                    return Some(Swing {
+                        axis: at,
+                        low: end(low),
+                        high: end(high),
+                        // Two standard errors: wrong in one of twenty fields that do nothing.
+                        may_be_chance: span < 2.0 * effect.standard_error(low, high),
+                    });
+                }
+                let means = self.by_value(at).iter().enumerate();
+                let levels =
+                    means.filter_map(|(bin, mean)| Some((Place::Value(bin), mean.of(column)?)));
+                let (low, high) = ends(&levels.collect::<Vec<_>>())?;
+                Some(Swing {
+                    axis: at,
+                    low,
+                    high,
+                    may_be_chance: is_sample,
+                })
+            })
+            .collect();
+        all.sort_by(|a, b| b.span().total_cmp(&a.span()));
+        Swings {
+            all,
+            accounted: solved.map(|(_, share)| share),
+        }
     }
 }
 
-/// Where the means of a column over an axis are lowest and highest.
+/// A value of an axis.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// One of its values, or a part of what lies between its ends.
+    Value(usize),
+    /// Its lower end.
+    Start,
+    /// Its upper end.
+    End,
+}
+
+impl Place {
+    /// What it is called.
+    pub fn name(self, axis: &Axis) -> String {
+        match self {
+            Self::Value(bin) => axis.bin_name(bin),
+            Self::Start => axis.at(0.0),
+            Self::End => axis.at(1.0),
+        }
+    }
+}
+
+/// What axes do to a column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Swings {
+    /// Axis by axis, the strongest first.
+    pub all: Vec<Swing>,
+    /// Share of all differences that straight lines account for, if they were fitted.
+    pub accounted: Option<f64>,
+}
+
+/// Where an axis takes a column lowest and highest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Swing {
-    /// Which value, and its mean.
-    pub low: (usize, f64),
-    /// Which value, and its mean.
-    pub high: (usize, f64),
+    /// Which axis.
+    pub axis: usize,
+    /// With which value, and the column there.
+    pub low: (Place, f64),
+    /// With which value, and the column there.
+    pub high: (Place, f64),
+    /// Whether samples may differ so by chance.
+    pub may_be_chance: bool,
 }
 
 impl Swing {
@@ -180,8 +248,7 @@ impl Swing {
 
 #[cfg(test)]
 mod tests {
-    use super::super::axis::{Axis, Reading};
-    use super::super::plan::Order;
+    use super::super::axis::Reading;
     use super::*;
 
     #[test]
@@ -202,8 +269,13 @@ mod tests {
         assert_eq!(tally.by_value(0)[2].of(0), Some(20.5));
         assert_eq!(tally.pair(), Some([0, 2]));
         assert_eq!(tally.of_pair(1, 1).unwrap().of(0), Some(11.0));
-        let swing = tally.swing(0, 0).unwrap();
-        assert_eq!((swing.low, swing.high), ((0, 0.5), (2, 20.5)));
-        assert!(tally.swing(1, 0).is_none());
+        let swings = tally.swings(&plan, 0);
+        let first = swings.all[0];
+        assert_eq!(first.low, (Place::Value(0), 0.5));
+        assert_eq!(first.high, (Place::Value(2), 20.5));
+        assert!(!first.may_be_chance && swings.accounted.is_none());
+        // The field with one value does nothing.
+        let axes: Vec<usize> = swings.all.iter().map(|swing| swing.axis).collect();
+        assert_eq!(axes, [0, 2]);
     }
 }
