@@ -38,13 +38,7 @@ pub(super) fn days(outcome: &Outcome) -> Vec<Day> {
     }
     for row in 0..outcome.times_s.len() {
         let step_s = outcome.interval_s(row);
-        let flows = outcome.flow_row(row);
-        let ceiling_w: f64 = outcome
-            .landmarks
-            .ceiling_flows
-            .iter()
-            .map(|&(flow, sign)| sign * flows[flow])
-            .sum();
+        let ceiling_w = outcome.ceiling_gain_w(row);
         let day = on(outcome, &mut days, outcome.times_s[row]);
         day.fan_hours += running_share(outcome, row) * step_s / 3600.0;
         day.ceiling_gain_kwh += ceiling_w.max(0.0) * step_s / KWH_J;

@@ -31,12 +31,7 @@ pub(super) fn heat(outcome: &Outcome) -> Heat {
     for row in 0..outcome.times_s.len() {
         let step_s = outcome.interval_s(row);
         let flows = outcome.flow_row(row);
-        let ceiling_w: f64 = outcome
-            .landmarks
-            .ceiling_flows
-            .iter()
-            .map(|&(flow, sign)| sign * flows[flow])
-            .sum();
+        let ceiling_w = outcome.ceiling_gain_w(row);
         down_j += ceiling_w.max(0.0) * step_s;
         net_j += ceiling_w * step_s;
         sun_j += suns.iter().map(|&flow| flows[flow]).sum::<f64>() * step_s;

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::rooms_log::LogFault;
-use super::written::{both_areas, both_lengths, both_temperatures, compass, listed};
+use super::written::{both_areas, both_lengths, both_temperatures, listed};
 
 /// Answers that do not fit together.
 #[derive(Debug, Clone, PartialEq)]
@@ -457,7 +457,7 @@ fn counted(count: u32, what: &str) -> String {
 fn sides(sides_rad: &[f64]) -> String {
     let words: Vec<String> = sides_rad
         .iter()
-        .map(|&side| format!("\"{}\"", compass(side)))
+        .map(|&side| format!("\"{}\"", crate::units::show::direction(side)))
         .collect();
     words.join(" or ")
 }

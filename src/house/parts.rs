@@ -12,9 +12,9 @@ use super::written;
 /// Where the house stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Site {
-    /// Degrees north; `None` takes the weather file's.
+    /// Degrees north, where made weather is to stand; a weather file brings its own place.
     pub latitude_deg: Option<f64>,
-    /// Degrees east; `None` takes the weather file's.
+    /// Degrees east, as above.
     pub longitude_deg: Option<f64>,
     /// Terrain around the house, for wind.
     pub terrain: Terrain,

@@ -105,25 +105,6 @@ pub(super) fn number(value: f64) -> String {
     }
 }
 
-/// The nearest of the eight compass directions in words.
-pub(super) fn compass(azimuth_rad: f64) -> &'static str {
-    const WORDS: [&str; 8] = [
-        "north",
-        "northeast",
-        "east",
-        "southeast",
-        "south",
-        "southwest",
-        "west",
-        "northwest",
-    ];
-    let eighth = (azimuth_rad / std::f64::consts::FRAC_PI_4)
-        .round()
-        .rem_euclid(8.0);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    WORDS.get(eighth as usize).copied().unwrap_or("north")
-}
-
 /// Words in a row: `a, b or c`; a long row is cut.
 pub(super) fn listed<T: AsRef<str>>(words: &[T]) -> String {
     let quoted: Vec<String> = words
@@ -191,8 +172,8 @@ mod tests {
 
     #[test]
     fn directions_and_numbers_are_plain() {
-        assert_eq!(compass(-0.1), "north");
-        assert_eq!(compass(4.0), "southwest");
+        assert_eq!(show::direction(-0.1), "north");
+        assert_eq!(show::direction(4.0), "southwest");
         assert_eq!(number(0.65), "0.65");
         assert_eq!(number(1234.56), "1235");
         assert_eq!(listed(&["a", "b", "c"]), "`a`, `b` or `c`");

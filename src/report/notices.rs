@@ -190,6 +190,14 @@ fn run_notice(system: System, notice: &RunNotice) -> String {
             "The weather does not reach back before the period: {days} of its own day(s) were \
              run first to warm the house up."
         ),
+        RunNotice::FarFromWeather { distance_km } => format!(
+            "The house file places the house about {} from where this weather is from. Its sun and \
+             air are taken as they are, as if the house stood there.",
+            match system {
+                System::Us => format!("{:.0} miles", distance_km / 1.609_344),
+                System::Si => format!("{distance_km:.0} km"),
+            }
+        ),
     }
 }
 

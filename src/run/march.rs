@@ -33,6 +33,7 @@ pub(super) fn march(
     options: &RunOptions,
 ) -> Result<Outcome, RunError> {
     notices.splice(0..0, weather.notices().iter().cloned().map(Notice::Weather));
+    notices.extend(far_from_weather(house, weather));
     let forcing = network.forcing(weather, period.clone());
     let origin_s = forcing.span(0).0;
     network.resume(&forcing);
@@ -120,6 +121,25 @@ pub(super) fn march(
     };
     outcome.balance = balance::check(&outcome)?;
     Ok(outcome)
+}
+
+/// Distance from the weather's place beyond which a reader is told, km (a judgement: about where
+/// one region's summer stops being another's).
+const FAR_KM: f64 = 150.0;
+
+/// A notice if the house file places the house far from the weather: the sun of the records is
+/// that of their own place, so that the house is run as if it stood there.
+fn far_from_weather(house: &House, weather: &Weather) -> Option<Notice> {
+    let (latitude_deg, longitude_deg) = (house.site.latitude_deg?, house.site.longitude_deg?);
+    let here = weather.place();
+    // Great circle by haversines, mean radius of the earth 6371 km.
+    let half = |degrees: f64| (degrees.to_radians() / 2.0).sin().powi(2);
+    let share = half(latitude_deg - here.latitude_deg)
+        + latitude_deg.to_radians().cos()
+            * here.latitude_deg.to_radians().cos()
+            * half(longitude_deg - here.longitude_deg);
+    let distance_km = 2.0 * 6371.0 * share.sqrt().min(1.0).asin();
+    (distance_km > FAR_KM).then_some(Notice::FarFromWeather { distance_km })
 }
 
 /// What a fan group has done so far.

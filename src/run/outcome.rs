@@ -167,6 +167,12 @@ pub enum Notice {
         /// Number of days that stood in.
         days: u32,
     },
+    /// The house file places the house far from the weather's place, whose sun and records are
+    /// taken all the same.
+    FarFromWeather {
+        /// Distance, km.
+        distance_km: f64,
+    },
 }
 
 impl Outcome {
@@ -180,6 +186,13 @@ impl Outcome {
     pub fn flow_row(&self, row: usize) -> &[f64] {
         let width = self.flow_names.len();
         &self.flows[row * width..(row + 1) * width]
+    }
+
+    /// Mean heat through the ceiling into the rooms over an output interval, W.
+    pub fn ceiling_gain_w(&self, row: usize) -> f64 {
+        let flows = self.flow_row(row);
+        let reads = self.landmarks.ceiling_flows.iter();
+        reads.map(|&(flow, sign)| sign * flows[flow]).sum()
     }
 
     /// Temperatures at the end of output interval `row − 1`; row 0 is the start, K.

@@ -9,7 +9,7 @@ use rafterheat::house::{
     NamedControl, Opening, Place, RoofForm,
 };
 use rafterheat::physics::conduction::Layer;
-use rafterheat::run::{Outcome, RunOptions, simulate};
+use rafterheat::run::{Notice, Outcome, RunOptions, simulate};
 use rafterheat::weather::Weather;
 
 use super::scene::{
@@ -559,4 +559,24 @@ fn fans_carry_the_heat_of_moist_air_at_its_own_density() {
         (delivered * density / mass - 1.0).abs() < 1e-3,
         "{delivered} m³/s"
     );
+}
+
+#[test]
+fn a_house_far_from_its_weather_is_told_so_and_one_near_is_not() {
+    let hot = hot_days();
+    let far = |latitude_deg, longitude_deg| {
+        let mut house = plain();
+        house.site.latitude_deg = Some(latitude_deg);
+        house.site.longitude_deg = Some(longitude_deg);
+        let outcome = run(&house, &hot, days(&hot, 1..2));
+        outcome.notices.iter().find_map(|notice| match notice {
+            Notice::FarFromWeather { distance_km } => Some(*distance_km),
+            _ => None,
+        })
+    };
+    let place = hot.place().clone();
+    assert_eq!(far(place.latitude_deg, place.longitude_deg), None);
+    // Five degrees of latitude are 556 km.
+    let distance_km = far(place.latitude_deg - 5.0, place.longitude_deg).unwrap();
+    assert!((distance_km - 556.0).abs() < 1.0, "{distance_km}");
 }

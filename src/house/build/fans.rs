@@ -8,8 +8,8 @@ use crate::house::form::Form;
 use crate::house::geometry::AtticShape;
 use crate::house::parts::{Direction, FanGroup, NamedControl, Opening, Place};
 use crate::house::walk::{Answer, Found};
-use crate::house::written::compass;
 use crate::units::Dimension;
+use crate::units::show::direction;
 
 use super::attic::{is_open_below, is_sealed};
 use super::openings::{Hole, Vent, fits, free_share, height, hole, place, sides, upright_m};
@@ -221,7 +221,7 @@ fn spread(
         let count = here(numbers.fans);
         let holes = count.div_ceil(numbers.per_hole);
         let name = if sides > 1 {
-            format!("{table}.{}", compass(azimuth_rad))
+            format!("{table}.{}", direction(azimuth_rad))
         } else {
             table.clone()
         };

@@ -8,8 +8,8 @@ use crate::house::form::Form;
 use crate::house::geometry::AtticShape;
 use crate::house::parts::{Opening, Place, RoofForm};
 use crate::house::walk::Found;
-use crate::house::written::compass;
 use crate::units::Dimension;
+use crate::units::show::direction;
 
 use super::attic::is_sealed;
 
@@ -118,7 +118,7 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
         let full = format!("openings.{name}");
         parts.push(Opening {
             name: if sides.len() > 1 {
-                format!("{full}.{}", compass(azimuth_rad))
+                format!("{full}.{}", direction(azimuth_rad))
             } else {
                 full
             },

@@ -6,7 +6,7 @@ use std::ops::Range;
 use crate::house::{House, Place, RoofForm};
 use crate::run::Outcome;
 
-use super::vents::{Through, compass_words, plain, through};
+use super::vents::{Through, plain, through};
 
 /// Where an arrow stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -97,7 +97,7 @@ impl Section {
                 }),
             }
         }
-        let turned = |turn: f64| compass_words(ridge + turn);
+        let turned = |turn: f64| crate::units::show::direction(ridge + turn);
         Self {
             title: format!("Air and pressures in the house, {}", outcome.design),
             is_one_slope: house.roof.form == RoofForm::OneSlope,

@@ -325,7 +325,7 @@ fn by_day(start: DateTime, span_s: &Range<f64>, day_px: f64) -> TimeMarks {
     }
     let every = (26.0 / day_px).ceil().max(1.0);
     for (index, pair) in edges.windows(2).enumerate() {
-        // A stub of a day has no room for its name.
+        // The short rest of a day has no room for its name.
         if pair[1] - pair[0] < 0.4 * DAY_S || index as f64 % every != 0.0 {
             continue;
         }

@@ -94,26 +94,3 @@ pub(super) fn place_words(place: Place) -> &'static str {
         Place::Ceiling => "ceiling",
     }
 }
-
-/// Point of the compass in words.
-pub(super) fn compass_words(azimuth_rad: f64) -> &'static str {
-    const WORDS: [&str; 8] = [
-        "north",
-        "northeast",
-        "east",
-        "southeast",
-        "south",
-        "southwest",
-        "west",
-        "northwest",
-    ];
-    let turns = (azimuth_rad / std::f64::consts::FRAC_PI_4)
-        .round()
-        .rem_euclid(8.0);
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "0 to 7, and 0 where it is not a number"
-    )]
-    WORDS[turns as usize % 8]
-}
