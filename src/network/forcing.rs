@@ -127,6 +127,54 @@ impl Forcing {
         })
     }
 
+    /// The same on longer intervals that end where this one does, each the straight line of least
+    /// squares through what it stands for; short ones at the start that do not fill one are left
+    /// out. Good for stores that feel the mean of some hours, not for what is felt at an instant.
+    pub fn coarse(&self, interval_s: f64) -> Self {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "casts saturate"
+        )]
+        let joined = ((interval_s / self.part_s).round() as usize).clamp(1, self.len().max(1));
+        if joined == 1 {
+            return self.clone();
+        }
+        let skipped = self.len() % joined;
+        let middle = (joined as f64 - 1.0) / 2.0;
+        // Σ (i − middle)² over the joined intervals.
+        let spread = (joined * (joined * joined - 1)) as f64 / 12.0;
+        let mut edges = Vec::with_capacity(2 * self.width * (self.len() / joined));
+        let rows = &self.edges[2 * self.width * skipped..];
+        for rows in rows.chunks(2 * self.width * joined) {
+            let line = |input: usize| {
+                let (mut mean, mut rise) = (0.0, 0.0);
+                for (at, row) in rows.chunks(2 * self.width).enumerate() {
+                    let value = 0.5 * (row[input] + row[self.width + input]);
+                    mean += value / joined as f64;
+                    rise += value * (at as f64 - middle);
+                }
+                // What is never negative, such as sun and wind, stays so.
+                let half_rise = 0.5 * joined as f64 * rise / spread;
+                (mean, half_rise.clamp(-mean.abs(), mean.abs()))
+            };
+            let lines: Vec<(f64, f64)> = (0..self.width).map(line).collect();
+            edges.extend(lines.iter().map(|(mean, half_rise)| mean - half_rise));
+            edges.extend(lines.iter().map(|(mean, half_rise)| mean + half_rise));
+        }
+        let spans = self.spans_s[skipped..].chunks(joined);
+        Self {
+            width: self.width,
+            parts: 1,
+            part_s: self.part_s * joined as f64,
+            spans_s: spans
+                .filter_map(|spans| Some((spans.first()?.0, spans.last()?.1)))
+                .collect(),
+            edges: edges.into(),
+            start_of_day_s: self.start_of_day_s,
+        }
+    }
+
     /// The mean of the first inputs of some short intervals, for all time.
     pub(super) fn mean_stretch(&self, intervals: &Range<usize>) -> Stretch {
         let mut mean = vec![0.0; 2 * self.width];
@@ -497,6 +545,41 @@ mod tests {
     fn a_steep_slope_is_pressed_where_a_flat_one_is_lifted() {
         assert!(slope_pressure_coefficient(0.0, 45_f64.to_radians()) > 0.0);
         assert!(slope_pressure_coefficient(0.0, 5_f64.to_radians()) < 0.0);
+    }
+
+    #[test]
+    fn coarse_intervals_keep_the_mean_and_the_sign_and_end_where_the_fine_ones_do() {
+        let site = crate::house::HouseFile::from_text(crate::house::STARTER, "house.toml")
+            .unwrap()
+            .base
+            .site;
+        let inputs = vec![
+            Input::OutdoorTemp,
+            Input::RoofWind,
+            Input::Sun {
+                tilt_rad: 0.4,
+                azimuth_rad: PI,
+            },
+        ];
+        let weather = crate::weather::MadeWeek::default().weather().unwrap();
+        let exposure = Exposure::new(inputs, &site, 5.0, 1.0, None);
+        // Three records that fill no coarse interval are left out at the start.
+        let fine = exposure.forcing(&weather, 21..96);
+        let coarse = fine.coarse(4.0 * 3600.0);
+        assert_eq!(coarse.len(), 18);
+        assert!((coarse.span(17).1 - fine.span(fine.len() - 1).1).abs() < 1e-6);
+        assert!((coarse.span(0).0 - f64::from(weather.step_s()) * 24.0).abs() < 1e-6);
+        let kept = exposure.forcing(&weather, 24..96);
+        for input in 0..3 {
+            // Both ends of every interval, since the inputs change evenly in between.
+            let mean = |forcing: &Forcing| {
+                let rows = forcing.edges.chunks(forcing.width);
+                rows.map(|row| row[input]).sum::<f64>() / (2 * forcing.len()) as f64
+            };
+            assert!((mean(&coarse) / mean(&kept) - 1.0).abs() < 1e-12);
+            assert!(coarse.edges.iter().all(|&edge| edge >= 0.0));
+        }
+        assert_eq!(fine.coarse(1.0), fine);
     }
 
     #[test]

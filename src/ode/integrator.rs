@@ -114,6 +114,8 @@ pub struct Stats {
     pub rejected_by_fault: u64,
     /// Trial steps made to locate a switch.
     pub locating_steps: u64,
+    /// Looks inside a step to locate a switch.
+    pub locating_looks: u64,
     /// Evaluations of the flows in all.
     pub flow_evaluations: u64,
     /// Of these, the ones in the middle of a step, to see the curvature of the forcing.

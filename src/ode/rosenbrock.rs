@@ -5,7 +5,7 @@ use super::integrator::{Advance, Integrator, OdeError, Stats, check_shape, falle
 use super::stages::{Stages, all_finite};
 use super::{Fault, Real, System};
 
-/// Length of the first step and of the first after a switch, s.
+/// Usual length of the first step and of the first after a switch, s.
 const FIRST_STEP_S: f64 = 60.0;
 /// Shortest step tried, s.
 const SHORTEST_STEP_S: f64 = 1e-4;
@@ -15,6 +15,8 @@ const MOST_STEPS: u64 = 100_000;
 const STEPS_BETWEEN_PROBES: u32 = 12;
 /// Switches are located to this, in the unit of the switching function.
 const SWITCH_VALUE: f64 = 2e-4;
+/// Or to this share of the error allowed in a step, if that is more.
+const SWITCH_SHARE: f64 = 0.025;
 /// Or else to this time, s.
 const SWITCH_TIME_S: f64 = 0.05;
 /// Trials that may be made to locate a switch; bisection alone needs 21 for a day.
@@ -29,6 +31,7 @@ const MOST_LOCATING_STEPS: u32 = 60;
 pub struct Rosenbrock<R> {
     tolerances: Vec<f64>,
     most_steps: u64,
+    first_step_s: f64,
     suggested_step_s: f64,
     steps_since_probe: u32,
     /// Where the last call ended: what it taught holds only from there.
@@ -69,6 +72,7 @@ impl<R: Real> Rosenbrock<R> {
         Self {
             tolerances,
             most_steps: MOST_STEPS,
+            first_step_s: FIRST_STEP_S,
             suggested_step_s: FIRST_STEP_S,
             steps_since_probe: 0,
             reached_s: None,
@@ -95,6 +99,13 @@ impl<R: Real> Rosenbrock<R> {
         self
     }
 
+    /// The same with another length of the first step and of the first after a switch, s.
+    pub fn with_first_step(mut self, first_step_s: f64) -> Self {
+        self.first_step_s = first_step_s;
+        self.suggested_step_s = first_step_s;
+        self
+    }
+
     /// Step length that the next call starts with, s.
     pub fn suggested_step_s(&self) -> f64 {
         self.suggested_step_s
@@ -102,7 +113,7 @@ impl<R: Real> Rosenbrock<R> {
 
     /// Starts again with short steps, as after a jump of the state or of an operating mode.
     pub fn restart(&mut self) {
-        self.suggested_step_s = FIRST_STEP_S;
+        self.suggested_step_s = self.first_step_s;
         self.steps_since_probe = 0;
         self.reached_s = None;
         self.hand.span_s = None;
@@ -179,7 +190,7 @@ impl<R: Real> Rosenbrock<R> {
                 }
                 self.hand.span_s = None;
                 if let Some(switch) = self.hand.switch.take() {
-                    self.suggested_step_s = FIRST_STEP_S;
+                    self.suggested_step_s = self.first_step_s;
                     self.steps_since_probe = 0;
                     stages.forget();
                     return Ok(Advance::Switched { time_s, switch });
@@ -337,6 +348,9 @@ impl<R: Real> Rosenbrock<R> {
 
     /// Finds the length of the step that was accepted last at which the first switch falls, and
     /// leaves the state and totals of that step in place.
+    ///
+    /// Where it should fall is read off the step itself, without looking at the flows again; then
+    /// steps of about that length are taken until one ends there.
     fn locate<S: System<R> + ?Sized>(
         &mut self,
         stages: &mut Stages<R>,
@@ -346,61 +360,124 @@ impl<R: Real> Rosenbrock<R> {
         state: &[R],
     ) -> Result<(f64, usize), OdeError> {
         system.switches(time_s, state, &mut self.switch_values);
-        let (_, mut value_before) = foremost(&self.switch_values);
-        let (mut before_s, mut after_s) = (0.0, step_s);
+        let (_, before) = foremost(&self.switch_values);
         system.switches(time_s + step_s, &self.next, &mut self.switch_values);
-        let (mut switch, mut value_after) = foremost(&self.switch_values);
-        let (mut close, mut same_side) = (value_after < SWITCH_VALUE, 0_i32);
-        // Length that the state and totals in place belong to.
+        let (switch, after) = foremost(&self.switch_values);
+        let whole = Bracket::new(step_s, before, after, switch, self.switch_value());
+        let mut inside = whole;
         let mut held_s = step_s;
-        for _ in 0..MOST_LOCATING_STEPS {
-            let width_s = after_s - before_s;
-            if close || width_s < SWITCH_TIME_S {
-                break;
-            }
-            // Regula falsi with the stale end halved (Illinois); kept off the ends.
-            let share = value_before / (value_before - value_after);
-            let share = if share.is_finite() {
-                share.clamp(0.02, 0.98)
-            } else {
-                0.5
-            };
-            let trial_s = before_s + share * width_s;
-            self.take(stages, system, time_s, trial_s, state)?;
+        while let Some(trial_s) = inside.next_s() {
+            self.stats.locating_looks += 1;
+            stages.reach(
+                trial_s / step_s,
+                step_s,
+                state,
+                &mut self.next,
+                &mut self.step_totals,
+            );
             held_s = trial_s;
             system.switches(time_s + trial_s, &self.next, &mut self.switch_values);
             fallen(time_s + trial_s, &self.switch_values)?;
-            let (foremost, value) = foremost(&self.switch_values);
-            if value >= 0.0 || value > -SWITCH_VALUE {
-                (after_s, value_after, switch) = (trial_s, value, foremost);
-                close = value < SWITCH_VALUE;
-                value_before *= if same_side > 0 { 0.5 } else { 1.0 };
-                same_side = 1;
-            } else {
-                (before_s, value_before) = (trial_s, value);
-                value_after *= if same_side < 0 { 0.5 } else { 1.0 };
-                same_side = -1;
+            inside.narrow(trial_s, foremost(&self.switch_values));
+        }
+        let mut taken = whole;
+        let mut guess_s = (inside.after_s < step_s).then_some(inside.after_s);
+        while let Some(trial_s) = guess_s.take().or_else(|| taken.next_s()) {
+            self.stats.locating_steps += 1;
+            stages.attempt(system, time_s, state, trial_s, false, &mut self.stats)?;
+            stages.reach(1.0, trial_s, state, &mut self.next, &mut self.step_totals);
+            held_s = trial_s;
+            system.switches(time_s + trial_s, &self.next, &mut self.switch_values);
+            fallen(time_s + trial_s, &self.switch_values)?;
+            taken.narrow(trial_s, foremost(&self.switch_values));
+            if taken.close {
+                break;
             }
         }
-        if held_s < after_s {
-            self.take(stages, system, time_s, after_s, state)?;
+        if held_s < taken.after_s {
+            self.stats.locating_steps += 1;
+            stages.attempt(system, time_s, state, taken.after_s, false, &mut self.stats)?;
+            stages.reach(
+                1.0,
+                taken.after_s,
+                state,
+                &mut self.next,
+                &mut self.step_totals,
+            );
         }
-        Ok((after_s, switch))
+        Ok((taken.after_s, taken.switch))
     }
 
-    /// Repeats the step with another length, whatever its error.
-    fn take<S: System<R> + ?Sized>(
-        &mut self,
-        stages: &mut Stages<R>,
-        system: &mut S,
-        time_s: f64,
-        step_s: f64,
-        state: &[R],
-    ) -> Result<(), Fault> {
-        self.stats.locating_steps += 1;
-        stages.attempt(system, time_s, state, step_s, false, &mut self.stats)?;
-        stages.reach(1.0, step_s, state, &mut self.next, &mut self.step_totals);
-        Ok(())
+    /// How near to its threshold a switch is met: as near as the state is known.
+    fn switch_value(&self) -> f64 {
+        let least = self
+            .tolerances
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, f64::min);
+        SWITCH_VALUE.max(SWITCH_SHARE * least)
+    }
+}
+
+/// Step lengths between which a switch falls.
+#[derive(Debug, Clone, Copy)]
+struct Bracket {
+    before_s: f64,
+    value_before: f64,
+    after_s: f64,
+    value_after: f64,
+    switch: usize,
+    /// Whether the later end is near enough.
+    close: bool,
+    near: f64,
+    same_side: i32,
+    left: u32,
+}
+
+impl Bracket {
+    fn new(step_s: f64, value_before: f64, value_after: f64, switch: usize, near: f64) -> Self {
+        Self {
+            before_s: 0.0,
+            value_before,
+            after_s: step_s,
+            value_after,
+            switch,
+            close: value_after < near,
+            near,
+            same_side: 0,
+            left: MOST_LOCATING_STEPS,
+        }
+    }
+
+    /// The length to try next, unless the switch is located.
+    fn next_s(&mut self) -> Option<f64> {
+        let width_s = self.after_s - self.before_s;
+        if self.close || width_s < SWITCH_TIME_S || self.left == 0 {
+            return None;
+        }
+        self.left -= 1;
+        // Regula falsi with the stale end halved (Illinois); kept off the ends.
+        let share = self.value_before / (self.value_before - self.value_after);
+        let share = if share.is_finite() {
+            share.clamp(0.02, 0.98)
+        } else {
+            0.5
+        };
+        Some(self.before_s + share * width_s)
+    }
+
+    /// Takes in what a length has shown.
+    fn narrow(&mut self, trial_s: f64, (foremost, value): (usize, f64)) {
+        if value >= 0.0 || value > -self.near {
+            (self.after_s, self.value_after, self.switch) = (trial_s, value, foremost);
+            self.close = value < self.near;
+            self.value_before *= if self.same_side > 0 { 0.5 } else { 1.0 };
+            self.same_side = 1;
+        } else {
+            (self.before_s, self.value_before) = (trial_s, value);
+            self.value_after *= if self.same_side < 0 { 0.5 } else { 1.0 };
+            self.same_side = -1;
+        }
     }
 }
 

@@ -25,6 +25,12 @@ const SETTLED_K: f64 = 0.05;
 /// 0.002 K moves attic and rooms by less than 0.002 K.
 const LOOSE_K: f64 = 0.3;
 
+/// Length of the first step after a switch before the last hours, s.
+const LOOSE_FIRST_STEP_S: f64 = 900.0;
+
+/// Length of the intervals on which all of the warm-up but the last day is run, s.
+const COARSE_S: f64 = 10_800.0;
+
 /// Length of the last part of the warm-up, which has the tolerance of the run, s.
 const LAST_S: f64 = 21_600.0;
 
@@ -68,16 +74,26 @@ pub(super) fn warm_up(
         stand_in
     };
     let forcing = network.forcing(weather, range.clone());
-    let first_day = forcing.first_seconds(DAY_S);
+    let coarse = forcing.coarse(COARSE_S);
+    let first_day = coarse.first_seconds(DAY_S);
     let start = options.start_k.unwrap_or_else(|| network.start_k(&forcing));
     let mut state = vec![start; network.nodes().len()];
     let mut loose = Method::Default(Box::new(loose(network)));
-    rest(network, &forcing, &first_day, &mut state)?;
-    settle(network, &mut loose, &forcing, first_day, &mut state)?;
-    network.resume(&forcing);
-    let last = last_part(&forcing);
-    run(network, &mut loose, &forcing, 0..last.start, &mut state)?;
-    run(network, method, &forcing, last, &mut state)?;
+    rest(network, &coarse, &first_day, &mut state)?;
+    settle(network, &mut loose, &coarse, first_day, &mut state)?;
+    network.resume(&coarse);
+    let days_before = 0..coarse.len() - last_part(&coarse, DAY_S).len();
+    let last_day = last_part(&forcing, DAY_S);
+    let last_hours = last_part(&forcing, LAST_S);
+    run(network, &mut loose, &coarse, days_before, &mut state)?;
+    run(
+        network,
+        &mut loose,
+        &forcing,
+        last_day.start..last_hours.start,
+        &mut state,
+    )?;
+    run(network, method, &forcing, last_hours, &mut state)?;
     Ok((state, notices))
 }
 
@@ -90,16 +106,16 @@ fn first_complete(weather: &Weather, range: Range<usize>) -> Range<usize> {
 }
 
 fn loose(network: &Network) -> Rosenbrock<f64> {
-    Rosenbrock::new(vec![LOOSE_K; network.nodes().len()])
+    Rosenbrock::new(vec![LOOSE_K; network.nodes().len()]).with_first_step(LOOSE_FIRST_STEP_S)
 }
 
-/// The short intervals of the last part.
-fn last_part(forcing: &Forcing) -> Range<usize> {
+/// The short intervals of the last part, s.
+fn last_part(forcing: &Forcing, length_s: f64) -> Range<usize> {
     let count = forcing.len();
     let end_s = forcing.span(count - 1).1;
     let inside = (0..count)
         .rev()
-        .take_while(|&index| forcing.span(index).0 >= end_s - LAST_S);
+        .take_while(|&index| forcing.span(index).0 >= end_s - length_s - 1e-6);
     count - inside.count()..count
 }
 
