@@ -4,11 +4,13 @@ use std::error::Error;
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use crate::house::HouseError;
+use crate::house::{HouseError, RewriteError};
+use crate::readings::{GuessError, LogColumnsError, ReadingsError};
 use crate::report::FolderError;
 use crate::report::chart::ChartError;
 use crate::report::sweep::SweepFileError;
 use crate::run::RunError;
+use crate::study::calibrate::CalibrationError;
 use crate::study::sweep::{AxisError, PlanError, RowError};
 use crate::units::QuantityError;
 use crate::weather::{ColumnMapError, MadeError, WeatherError};
@@ -130,6 +132,33 @@ pub(super) enum Failure {
     Json(#[from] serde_json::Error),
     #[error("cannot print the results")]
     Print(#[from] io::Error),
+    #[error("{} cannot be used as a description of a log", path.display())]
+    LogColumns {
+        path: PathBuf,
+        source: LogColumnsError,
+    },
+    #[error(transparent)]
+    Log(#[from] ReadingsError),
+    #[error(transparent)]
+    Guess(#[from] GuessError),
+    #[error("nothing says which column of {} is what, and the guess above was not accepted", path.display())]
+    GuessNotAccepted { path: PathBuf },
+    #[error(
+        "there is neither a weather file nor latitude and longitude under [site] in {}: the sun's \
+         place is not known", house.display()
+    )]
+    NoPlace { house: PathBuf },
+    #[error("log and weather have no day in common")]
+    NoCommonDays,
+    #[error(
+        "--also {found}: it takes a key of the house file and the ends of what is likely, such as \
+         roof.pitch=4:12..6:12"
+    )]
+    Also { found: String },
+    #[error("the fit failed")]
+    Calibrate(#[source] Box<CalibrationError>),
+    #[error("the calibrated house file cannot be written")]
+    Rewrite(#[from] RewriteError),
     #[error("a built-in file of this program is damaged")]
     BuiltIn,
 }

@@ -1,5 +1,6 @@
 //! The command line: one file a command.
 
+mod calibrate;
 mod check;
 mod common;
 mod compare;
@@ -7,6 +8,7 @@ mod completions;
 mod demo;
 mod failure;
 mod help;
+mod log;
 mod man;
 mod merge;
 mod new;
@@ -57,6 +59,7 @@ enum Command {
     Sweep(sweep::Sweep),
     #[command(hide = true)]
     Merge(merge::Merge),
+    Calibrate(calibrate::Calibrate),
     Help(help::Help),
     #[command(hide = true)]
     Completions(completions::Completions),
@@ -92,6 +95,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> u8 
         Command::Compare(command) => command.run(&common, out),
         Command::Sweep(command) => command.run(&common, out),
         Command::Merge(command) => command.run(&common, out),
+        Command::Calibrate(command) => command.run(&common, out),
         Command::Help(command) => command.run(out),
         Command::Completions(command) => command.run(out),
         Command::Man(command) => command.run(out),

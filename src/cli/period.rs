@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 
 use crate::weather::{ColumnMap, Place, Weather};
 
@@ -83,6 +83,20 @@ pub(super) fn read_weather(path: &Path, columns: Option<&Path>) -> Result<Weathe
         })
         .transpose()?;
     Ok(Weather::read(path, map.as_ref())?)
+}
+
+/// Days such as `2026-07-01..2026-07-14`, from the start of the first to the end of the last.
+pub(super) fn dates(text: &str) -> Result<[DateTime; 2], Failure> {
+    match Period::parse(text)? {
+        Period::Days(first, last) => {
+            let midnight = jiff::civil::Time::midnight();
+            let after = last.tomorrow().unwrap_or(last);
+            Ok([first.to_datetime(midnight), after.to_datetime(midnight)])
+        }
+        _ => Err(Failure::Period {
+            found: text.to_owned(),
+        }),
+    }
 }
 
 /// Days to run.

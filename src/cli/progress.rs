@@ -26,9 +26,12 @@ struct Shown {
 impl Progress {
     /// Starts to wait; nothing is shown if nobody is there to see it.
     ///
-    /// `runs` is how many there are, 0 where that is not told.
+    /// `runs` is how many there are, 0 where that is not told, [`usize::MAX`] where they are counted
+    /// and their number is not known.
     pub(super) fn start(quiet: bool, work: &'static str, runs: usize) -> Self {
-        let template = if runs > 0 {
+        let template = if runs == usize::MAX {
+            "{spinner} {msg} {pos}, {elapsed}"
+        } else if runs > 0 {
             "{spinner} {msg}, {pos} of {len}, {elapsed}"
         } else {
             "{spinner} {msg}, {elapsed}"

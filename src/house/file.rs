@@ -196,6 +196,16 @@ impl HouseFile {
         names
     }
 
+    /// The file's path, as it was given.
+    pub(super) fn path(&self) -> &Path {
+        &self.source.path
+    }
+
+    /// The tree of the file without its designs.
+    pub(super) fn entries(&self) -> &[Entry] {
+        &self.source.base
+    }
+
     /// The text of the file as typed.
     pub fn text(&self) -> &str {
         self.source.texts.first().map_or("", |text| &text.text)

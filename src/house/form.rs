@@ -392,7 +392,7 @@ impl<'a> Form<'a> {
 }
 
 /// The schema's field of a key.
-fn field(key: &str) -> Option<&'static Field> {
+pub(super) fn field(key: &str) -> Option<&'static Field> {
     let mut path: Vec<String> = key.split('.').map(str::to_owned).collect();
     let last = path.pop()?;
     schema::section(&path)?

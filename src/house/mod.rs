@@ -9,6 +9,7 @@ mod form;
 mod geometry;
 mod names;
 mod parts;
+mod rewrite;
 mod rooms_log;
 mod schema;
 mod values;
@@ -24,6 +25,7 @@ pub use parts::{
     FanGroup, Floor, GivenRooms, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm,
     Sensor, SensorZone, Site, Soil, Spread, Terrain, Window,
 };
+pub use rewrite::{RewriteError, as_written, setting};
 pub use rooms_log::{LogFault, RoomsLog};
 pub use schema::{group_and_name, is_count};
 

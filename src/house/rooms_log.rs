@@ -56,6 +56,28 @@ pub enum LogFault {
 }
 
 impl RoomsLog {
+    /// A log of readings that are at hand: seconds after `start`, each later than the one before,
+    /// and K.
+    ///
+    /// # Errors
+    /// [`LogFault::TooShort`] for fewer than two readings, [`LogFault::NotLater`] with the number of
+    /// the first that is not later.
+    pub fn new(start: DateTime, times_s: Vec<f64>, temps_k: Vec<f64>) -> Result<Self, LogFault> {
+        if times_s.len() < 2 || times_s.len() != temps_k.len() {
+            return Err(LogFault::TooShort);
+        }
+        if let Some(at) = times_s.windows(2).position(|pair| pair[1] <= pair[0]) {
+            return Err(LogFault::NotLater {
+                line: at as u64 + 1,
+            });
+        }
+        Ok(Self {
+            start,
+            times_s,
+            temps_k,
+        })
+    }
+
     /// Reads a CSV file with a header: the first column is the time, local standard time, such as
     /// `2017-07-01 14:00`; the column of the temperature has a name that ends in its unit, such as
     /// `hall_c` or `hall_f`. Lines that begin with `#` are remarks.

@@ -5,6 +5,7 @@
 //! [`assess`](crate::assess).
 
 mod account;
+mod calibration;
 mod case;
 mod cautions;
 pub mod chart;
@@ -31,6 +32,7 @@ mod why;
 mod words;
 
 pub use account::account_text;
+pub use calibration::{calibration_json, calibration_text};
 pub use case::Case;
 pub use cautions::{caution_text, cautions_text};
 pub use check::check_text;

@@ -1,10 +1,13 @@
 //! Many runs that answer one question.
 
 mod band;
+pub mod calibrate;
 mod effects;
 mod forecast;
+mod least_squares;
 pub mod sweep;
 
 pub use band::{Band, band, narrowest};
 pub use effects::{Effect, Measures, Other, effects, effects_of};
 pub use forecast::forecast_effects;
+pub use least_squares::{Minimum, Residuals, Search, Unknown, minimise};

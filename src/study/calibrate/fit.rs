@@ -1,0 +1,477 @@
+//! The fit: screening, several starts, weights from the residuals, and what the readings tell.
+
+use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
+
+use crate::study::least_squares::{Minimum, Search, Unknown, derivatives, minimise};
+
+use super::compare::{Compared, Measure, seconds};
+use super::found::{Calibration, Direction, Finding, Held, Weight};
+use super::model::{CalibrationError, Model, Task, usual_step_s};
+use super::statistics::effective_count;
+use super::unknowns::Prior;
+
+/// Most unknowns that are fitted at once.
+const MOST_FREE: usize = 10;
+/// What one of the prior's deviations must move, in the readings' own, to be fitted.
+const LEAST_TOLD: f64 = 0.3;
+/// Share of the prior's doubt above which nothing was learnt.
+const NOTHING_LEARNT: f64 = 0.95;
+/// Independent readings a day, and their spread, K, that are taken before residuals tell.
+const FIRST_A_DAY: f64 = 3.0;
+const FIRST_SPREAD_K: f64 = 1.0;
+/// The same of a heat flux, W/m².
+const FIRST_SPREAD_W_M2: f64 = 1.5;
+/// Least spread of residuals, in their own unit: a logger's step.
+const LEAST_SPREAD: f64 = 0.1;
+/// Residual in place of a run that fails, in deviations.
+const FAILED: f64 = 1e3;
+/// Half of nine in ten, in standard deviations.
+const NINE_IN_TEN: f64 = 1.645;
+const DAY_S: i64 = 86_400;
+
+/// Fits the unknowns of a house to a log; `progress` is called after each run.
+///
+/// # Errors
+/// [`CalibrationError`].
+pub fn calibrate(
+    task: &Task,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Calibration, CalibrationError> {
+    let model = Model::new(task, progress)?;
+    let start: Vec<f64> = task.priors.iter().map(|prior| prior.value).collect();
+    let before = model.compared(&model.run(&start, task.fit)?, task.fit);
+    let readings: usize = before.iter().map(|one| one.logged.len()).sum();
+    let days = (seconds(task.fit[1]) - seconds(task.fit[0])) as f64 / DAY_S as f64;
+    if readings < 24 || days < 0.99 {
+        return Err(CalibrationError::TooFew {
+            readings,
+            from: task.fit[0],
+            to: task.fit[1],
+        });
+    }
+    let first = before.iter().map(|one| Weight {
+        name: one.name.clone(),
+        measure: one.measure,
+        spread: match one.measure {
+            Measure::Temperature => FIRST_SPREAD_K,
+            Measure::HeatFlux => FIRST_SPREAD_W_M2,
+        },
+        count: one.logged.len(),
+        effective: (FIRST_A_DAY * days).min(one.logged.len() as f64),
+    });
+    let mut fit = Fit {
+        model: &model,
+        task,
+        values: start,
+        weights: first.collect(),
+        free: Vec::new(),
+    };
+    fit.choose(&fit.derivatives_at(&before));
+    if fit.free.is_empty() {
+        return Err(CalibrationError::NothingTold {
+            unknowns: task.priors.len(),
+        });
+    }
+    let mut sums = fit.start_several()?;
+    // The weights hang on the residuals and the residuals on the weights: twice is enough. With the
+    // first of them it is known what the readings tell.
+    for round in 0..2 {
+        fit.weigh()?;
+        if round == 0 {
+            let (jacobian, _) = fit.derivatives_of_all()?;
+            fit.choose(&jacobian);
+        }
+        sums[0] = fit.refine()?;
+    }
+    let (mut jacobian, mut fitted) = fit.derivatives_of_all()?;
+    let mut covariance = fit.covariance(&jacobian);
+    // What nothing was learnt of goes back to its prior, and the others once more.
+    let deviation = |index: usize, of: &DMatrix<f64>| {
+        of[(index, index)].max(0.0).sqrt() / task.priors[index].deviation()
+    };
+    let learnt: Vec<usize> = fit
+        .free
+        .iter()
+        .copied()
+        .filter(|index| deviation(*index, &covariance) < NOTHING_LEARNT)
+        .collect();
+    if learnt.len() < fit.free.len() && !learnt.is_empty() {
+        for index in fit.free.iter().filter(|index| !learnt.contains(index)) {
+            fit.values[*index] = task.priors[*index].value;
+        }
+        fit.free = learnt;
+        sums[0] = fit.refine()?;
+        (jacobian, fitted) = fit.derivatives_of_all()?;
+        covariance = fit.covariance(&jacobian);
+    }
+    let kept_out = match task.kept_out {
+        Some(period) => model.compared(&model.run(&fit.values, period)?, period),
+        None => Vec::new(),
+    };
+    let findings = fit.findings(&jacobian, &fitted);
+    let held = (0..task.priors.len())
+        .filter(|index| !fit.free.contains(index))
+        .map(|index| Held {
+            prior: task.priors[index].clone(),
+            told: fit.column_told(&jacobian, index),
+        })
+        .collect();
+    Ok(Calibration {
+        findings,
+        held,
+        correlations: correlations(&covariance, &fit.free),
+        directions: fit.directions(&jacobian),
+        weights: fit.weights.clone(),
+        fitted,
+        kept_out,
+        before,
+        values: fit.values.clone(),
+        covariance,
+        sums,
+        runs: model.runs(),
+    })
+}
+
+fn finding(prior: &Prior, value: f64, deviations: [f64; 2]) -> Finding {
+    let z = prior.z(value);
+    let [below, above] = deviations;
+    let ends = [z - NINE_IN_TEN * below, z + NINE_IN_TEN * above];
+    Finding {
+        value,
+        interval: ends.map(|z| prior.x(z).clamp(prior.bounds[0], prior.bounds[1])),
+        pull: (z - prior.z(prior.value)) / prior.deviation(),
+        doubt_left: 0.5 * (below + above) / prior.deviation(),
+        prior: prior.clone(),
+    }
+}
+
+fn correlations(covariance: &DMatrix<f64>, free: &[usize]) -> DMatrix<f64> {
+    DMatrix::from_fn(free.len(), free.len(), |a, b| {
+        let (a, b) = (free[a], free[b]);
+        covariance[(a, b)] / (covariance[(a, a)] * covariance[(b, b)]).max(1e-300).sqrt()
+    })
+}
+
+/// A fit on its way.
+struct Fit<'a, 'b> {
+    model: &'b Model<'a>,
+    task: &'b Task<'a>,
+    /// Of all priors.
+    values: Vec<f64>,
+    weights: Vec<Weight>,
+    /// The priors that are fitted.
+    free: Vec<usize>,
+}
+
+impl Fit<'_, '_> {
+    /// The values with those of the free unknowns, on their scales, put in.
+    fn with_free(&self, z: &[f64]) -> Vec<f64> {
+        let mut values = self.values.clone();
+        for (index, z) in self.free.iter().zip(z) {
+            values[*index] = self.task.priors[*index].x(*z);
+        }
+        values
+    }
+
+    /// Deviation of a reading of a column, so widened that all together weigh as much as its
+    /// independent ones.
+    fn reading_k(&self, column: usize) -> f64 {
+        let weight = &self.weights[column];
+        weight.spread * (weight.count as f64 / weight.effective.max(1.0)).sqrt()
+    }
+
+    /// Residuals of the readings in deviations.
+    fn of_readings(&self, compared: &[Compared]) -> Vec<f64> {
+        let mut all = Vec::new();
+        for (column, one) in compared.iter().enumerate() {
+            let unit = self.reading_k(column);
+            let pairs = one.worked_out.iter().zip(&one.logged);
+            all.extend(pairs.map(|(a, b)| (a - b) / unit));
+        }
+        all
+    }
+
+    fn readings_at(&self, values: &[f64]) -> Option<Vec<f64>> {
+        let outcome = self.model.run(values, self.task.fit).ok()?;
+        Some(self.of_readings(&self.model.compared(&outcome, self.task.fit)))
+    }
+
+    /// Residuals of readings and priors for the search; a run that fails is far away.
+    fn residuals(&self, z: &[f64]) -> Vec<f64> {
+        let count: usize = self.weights.iter().map(|weight| weight.count).sum();
+        let readings = self.readings_at(&self.with_free(z));
+        let mut all = readings.unwrap_or_else(|| vec![FAILED; count]);
+        for (index, z) in self.free.iter().zip(z) {
+            let prior = &self.task.priors[*index];
+            all.push((z - prior.z(prior.value)) / prior.deviation());
+        }
+        all
+    }
+
+    fn search(&self, start: &[f64], tolerance: f64, patience: usize) -> Option<Minimum> {
+        let unknowns: Vec<Unknown> = self
+            .free
+            .iter()
+            .zip(start)
+            .map(|(index, start)| {
+                let prior = &self.task.priors[*index];
+                Unknown {
+                    start: *start,
+                    low: prior.z(prior.bounds[0]),
+                    high: prior.z(prior.bounds[1]),
+                }
+            })
+            .collect();
+        let search = Search {
+            step: 0.02,
+            both_ways: false,
+            tolerance,
+            patience,
+        };
+        minimise(&unknowns, &|z| Some(self.residuals(z)), &search)
+    }
+
+    fn z_now(&self) -> Vec<f64> {
+        let of = |index: &usize| self.task.priors[*index].z(self.values[*index]);
+        self.free.iter().map(of).collect()
+    }
+
+    /// Searches from several starts and keeps the best; the sums of squares, the best first.
+    fn start_several(&mut self) -> Result<Vec<f64>, CalibrationError> {
+        let starts = self.task.starts.max(1);
+        let mut found: Vec<Minimum> = (0..starts)
+            .into_par_iter()
+            .filter_map(|number| {
+                let start: Vec<f64> = self
+                    .free
+                    .iter()
+                    .enumerate()
+                    .map(|(place, index)| {
+                        let prior = &self.task.priors[*index];
+                        // Spread evenly over ±1.2 deviations, the first at the likeliest.
+                        let away = if number == 0 {
+                            0.0
+                        } else {
+                            scattered(number, place)
+                        };
+                        let z = prior.z(prior.value) + 1.2 * prior.deviation() * away;
+                        z.clamp(prior.z(prior.bounds[0]), prior.z(prior.bounds[1]))
+                    })
+                    .collect();
+                self.search(&start, 1e-2, 4)
+            })
+            .collect();
+        found.sort_by(|a, b| a.sum_of_squares.total_cmp(&b.sum_of_squares));
+        let best = found.first().ok_or(CalibrationError::Astray { starts })?;
+        self.values = self.with_free(&best.values);
+        Ok(found.iter().map(|one| one.sum_of_squares).collect())
+    }
+
+    /// Searches on from where it is.
+    fn refine(&mut self) -> Result<f64, CalibrationError> {
+        let found = self.search(&self.z_now(), 2e-3, 6);
+        let found = found.ok_or(CalibrationError::Astray { starts: 1 })?;
+        self.values = self.with_free(&found.values);
+        Ok(found.sum_of_squares)
+    }
+
+    /// Weights from the residuals of the values.
+    fn weigh(&mut self) -> Result<(), CalibrationError> {
+        let outcome = self.model.run(&self.values, self.task.fit)?;
+        let compared = self.model.compared(&outcome, self.task.fit);
+        for (weight, one) in self.weights.iter_mut().zip(&compared) {
+            let pairs = one.worked_out.iter().zip(&one.logged);
+            let errors: Vec<f64> = pairs.map(|(a, b)| a - b).collect();
+            let mean_square =
+                errors.iter().map(|e| e * e).sum::<f64>() / errors.len().max(1) as f64;
+            weight.spread = mean_square.sqrt().max(LEAST_SPREAD);
+            weight.effective = effective_count(&errors, usual_step_s(&one.times_s));
+        }
+        Ok(())
+    }
+
+    fn steps(&self) -> Vec<f64> {
+        self.task
+            .priors
+            .iter()
+            .map(|prior| 0.4 * prior.deviation())
+            .collect()
+    }
+
+    /// What was found of each fitted unknown. A house answers with kinks (insulation that just covers
+    /// the joists), so that each limit is worked out from the derivative on its own side.
+    fn findings(&self, jacobian: &DMatrix<f64>, compared: &[Compared]) -> Vec<Finding> {
+        let steps: Vec<f64> = self.steps().iter().map(|step| -step).collect();
+        let behind = self.derivatives_by(compared, &self.free, &steps);
+        let deviation = |index: usize, jacobian: &DMatrix<f64>| {
+            let variance = self.covariance(jacobian)[(index, index)];
+            variance.max(0.0).sqrt()
+        };
+        self.free
+            .iter()
+            .enumerate()
+            .map(|(place, &index)| {
+                let mut below = jacobian.clone();
+                below.set_column(index, &behind.column(place));
+                let sides = [deviation(index, &below), deviation(index, jacobian)];
+                finding(&self.task.priors[index], self.values[index], sides)
+            })
+            .collect()
+    }
+
+    /// Derivatives of the readings' residuals by all unknowns on their scales, at `compared`.
+    fn derivatives_at(&self, compared: &[Compared]) -> DMatrix<f64> {
+        let all: Vec<usize> = (0..self.task.priors.len()).collect();
+        self.derivatives_by(compared, &all, &self.steps())
+    }
+
+    /// The same by some of them, one column each, with steps of all.
+    fn derivatives_by(&self, compared: &[Compared], by: &[usize], steps: &[f64]) -> DMatrix<f64> {
+        let priors = &self.task.priors;
+        let at = self.of_readings(compared);
+        let unknowns: Vec<Unknown> = priors
+            .iter()
+            .map(|prior| Unknown {
+                start: prior.z(prior.value),
+                low: prior.z(prior.bounds[0]),
+                high: prior.z(prior.bounds[1]),
+            })
+            .collect();
+        let z: Vec<f64> = priors
+            .iter()
+            .zip(&self.values)
+            .map(|(p, x)| p.z(*x))
+            .collect();
+        let run = |z: &[f64]| -> Option<Vec<f64>> {
+            let values: Vec<f64> = priors
+                .iter()
+                .zip(z)
+                .zip(&self.values)
+                // What is not moved keeps its very value, so that it is not set at all.
+                .map(|((prior, z), x)| {
+                    if (prior.z(*x) - z).abs() > 0.0 {
+                        prior.x(*z)
+                    } else {
+                        *x
+                    }
+                })
+                .collect();
+            self.readings_at(&values)
+        };
+        derivatives(&unknowns, &z, &at, by, steps, &run)
+    }
+
+    fn derivatives_of_all(&self) -> Result<(DMatrix<f64>, Vec<Compared>), CalibrationError> {
+        let outcome = self.model.run(&self.values, self.task.fit)?;
+        let compared = self.model.compared(&outcome, self.task.fit);
+        Ok((self.derivatives_at(&compared), compared))
+    }
+
+    /// Frees the unknowns that are told most; the others go back to their priors.
+    fn choose(&mut self, jacobian: &DMatrix<f64>) {
+        let priors = &self.task.priors;
+        let told: Vec<f64> = (0..priors.len())
+            .map(|index| self.column_told(jacobian, index))
+            .collect();
+        let mut order: Vec<usize> = (0..priors.len())
+            .filter(|index| told[*index] > LEAST_TOLD)
+            .collect();
+        order.sort_by(|a, b| told[*b].total_cmp(&told[*a]));
+        order.truncate(MOST_FREE);
+        order.sort_unstable();
+        for index in self.free.iter().filter(|index| !order.contains(index)) {
+            self.values[*index] = priors[*index].value;
+        }
+        self.free = order;
+    }
+
+    fn column_told(&self, jacobian: &DMatrix<f64>, index: usize) -> f64 {
+        jacobian.column(index).norm() * self.task.priors[index].deviation()
+    }
+
+    /// Covariance of all unknowns, on their scales: of what is fitted from readings and priors, with
+    /// the doubt that what is held brings into it (the consider covariance of Schmidt 1966); what is
+    /// held keeps all its own.
+    fn covariance(&self, jacobian: &DMatrix<f64>) -> DMatrix<f64> {
+        let deviations: Vec<f64> = self.task.priors.iter().map(Prior::deviation).collect();
+        let scaled = scaled(jacobian, &deviations);
+        let count = deviations.len();
+        let held: Vec<usize> = (0..count).filter(|i| !self.free.contains(i)).collect();
+        let (own, others) = (
+            scaled.select_columns(&self.free),
+            scaled.select_columns(&held),
+        );
+        let size = self.free.len();
+        let information = own.transpose() * &own + DMatrix::identity(size, size);
+        let inverse = information
+            .cholesky()
+            .map_or_else(|| DMatrix::identity(size, size), |root| root.inverse());
+        // How what is fitted moves with what is held.
+        let moved = -(&inverse * (own.transpose() * others));
+        let spread = &inverse + &moved * moved.transpose();
+        let mut all = DMatrix::identity(count, count);
+        for (a, &i) in self.free.iter().enumerate() {
+            for (b, &j) in self.free.iter().enumerate() {
+                all[(i, j)] = spread[(a, b)];
+            }
+            for (b, &j) in held.iter().enumerate() {
+                all[(i, j)] = moved[(a, b)];
+                all[(j, i)] = moved[(a, b)];
+            }
+        }
+        DMatrix::from_fn(count, count, |a, b| {
+            all[(a, b)] * deviations[a] * deviations[b]
+        })
+    }
+
+    /// Directions of what is fitted, from the best told to the least.
+    fn directions(&self, jacobian: &DMatrix<f64>) -> Vec<Direction> {
+        /// Shares below this are not named.
+        const NAMED: f64 = 0.3;
+        let deviations: Vec<f64> = self.task.priors.iter().map(Prior::deviation).collect();
+        let scaled = scaled(jacobian, &deviations).select_columns(&self.free);
+        // The eigenvectors of a small matrix in place of the singular ones of a tall one.
+        let eigen = (scaled.transpose() * &scaled).symmetric_eigen();
+        let mut directions: Vec<Direction> = (0..self.free.len())
+            .map(|at| {
+                let vector: DVector<f64> = eigen.eigenvectors.column(at).into();
+                let mut parts: Vec<(String, f64)> = self
+                    .free
+                    .iter()
+                    .zip(vector.iter())
+                    .filter(|(_, share)| share.abs() > NAMED)
+                    .map(|(index, share)| (self.task.priors[*index].name().to_owned(), *share))
+                    .collect();
+                parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+                Direction {
+                    told: eigen.eigenvalues[at].max(0.0).sqrt(),
+                    parts,
+                }
+            })
+            .collect();
+        directions.sort_by(|a, b| b.told.total_cmp(&a.told));
+        directions
+    }
+}
+
+fn scaled(jacobian: &DMatrix<f64>, deviations: &[f64]) -> DMatrix<f64> {
+    let mut scaled = jacobian.clone();
+    for (index, deviation) in deviations.iter().enumerate() {
+        scaled.column_mut(index).scale_mut(*deviation);
+    }
+    scaled
+}
+
+/// A number from −1 to 1 of a sequence that fills a box evenly (Halton 1960).
+fn scattered(number: usize, place: usize) -> f64 {
+    const BASES: [usize; 10] = [2, 3, 5, 7, 11, 13, 17, 19, 23, 29];
+    let base = BASES[place % BASES.len()];
+    let (mut rest, mut share, mut part) = (number, 0.0, 1.0);
+    while rest > 0 {
+        part /= base as f64;
+        share += part * (rest % base) as f64;
+        rest /= base;
+    }
+    2.0 * share - 1.0
+}

@@ -1,0 +1,142 @@
+//! What a fit found.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::compare::{Compared, Measure};
+use super::statistics::Quality;
+use super::unknowns::Prior;
+
+/// What was found of an unknown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What was likely before.
+    pub prior: Prior,
+    /// Its most likely value.
+    pub value: f64,
+    /// Limits between which nine in ten lie.
+    pub interval: [f64; 2],
+    /// How far it went from the prior, in the prior's standard deviations.
+    pub pull: f64,
+    /// Share of the prior's doubt that is left.
+    pub doubt_left: f64,
+}
+
+/// An unknown that the readings do not tell: it stays at its prior, with all its doubt.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Held {
+    /// It.
+    pub prior: Prior,
+    /// What the readings could have told alone: by how many of their own deviations one of the
+    /// prior's moves them.
+    pub told: f64,
+}
+
+/// Unknowns that move together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Direction {
+    /// By how many of the readings' deviations one of the prior's moves them along it; below one
+    /// the readings say less than the prior.
+    pub told: f64,
+    /// Names and shares, the largest first; unlike signs move against one another.
+    pub parts: Vec<(String, f64)>,
+}
+
+/// How a column's readings were weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weight {
+    /// Name.
+    pub name: String,
+    /// What it measures.
+    pub measure: Measure,
+    /// Spread of the residuals, K or W/m².
+    pub spread: f64,
+    /// Readings.
+    pub count: usize,
+    /// Independent readings with the same information.
+    pub effective: f64,
+}
+
+/// What a fit found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calibration {
+    /// What was fitted.
+    pub findings: Vec<Finding>,
+    /// What was held.
+    pub held: Vec<Held>,
+    /// Correlations of what was fitted, in its order.
+    pub correlations: DMatrix<f64>,
+    /// From the best told to the least.
+    pub directions: Vec<Direction>,
+    /// Weights.
+    pub weights: Vec<Weight>,
+    /// The fitted days.
+    pub fitted: Vec<Compared>,
+    /// The days kept out.
+    pub kept_out: Vec<Compared>,
+    /// The fitted days with the likeliest values, before any fit.
+    pub before: Vec<Compared>,
+    /// Values of all priors of the task, in their order.
+    pub values: Vec<f64>,
+    /// Their covariance, on the priors' scales.
+    pub covariance: DMatrix<f64>,
+    /// Sums of squares that the starts came to, the kept one first.
+    pub sums: Vec<f64>,
+    /// Runs that it took.
+    pub runs: usize,
+}
+
+impl Calibration {
+    /// How well the columns are met, in their order: on the days kept out if there are any and
+    /// `kept_out` is asked for, else on the fitted ones.
+    pub fn quality(&self, kept_out: bool) -> Vec<(String, Quality)> {
+        let which = if kept_out {
+            &self.kept_out
+        } else {
+            &self.fitted
+        };
+        which
+            .iter()
+            .map(|one| (one.name.clone(), one.quality()))
+            .collect()
+    }
+
+    /// Settings of the house file for what was fitted of it, to four digits.
+    pub fn settings(&self) -> Vec<(String, String)> {
+        self.findings
+            .iter()
+            .filter_map(|finding| finding.prior.setting(rounded(finding.value)))
+            .collect()
+    }
+
+    /// Values of all priors, drawn from what is left of doubt; the numbers are standard normal ones,
+    /// as many as there are priors.
+    pub fn drawn(&self, priors: &[Prior], normal: &[f64]) -> Vec<f64> {
+        let root = self.covariance.clone().cholesky();
+        let moves = root.map_or_else(
+            || DVector::zeros(priors.len()),
+            |root| root.l() * DVector::from_column_slice(normal),
+        );
+        priors
+            .iter()
+            .zip(&self.values)
+            .zip(moves.iter())
+            .map(|((prior, value), by)| {
+                prior
+                    .x(prior.z(*value) + by)
+                    .clamp(prior.bounds[0], prior.bounds[1])
+            })
+            .collect()
+    }
+}
+
+impl Compared {
+    /// How well they agree.
+    pub fn quality(&self) -> Quality {
+        Quality::of(self.measure, &self.times_s, &self.worked_out, &self.logged)
+    }
+}
+
+/// Four digits.
+fn rounded(value: f64) -> f64 {
+    format!("{value:.3e}").parse().unwrap_or(value)
+}

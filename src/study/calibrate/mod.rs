@@ -1,0 +1,21 @@
+//! Fitting what is not known of a house to logged readings.
+//!
+//! The most likely values are those that least-squares finds when the readings and the prior (the
+//! likely range of each unknown) are weighed against one another. Residuals of a log hang together
+//! from hour to hour, so that readings are counted by their effective number: intervals are wider by
+//! the root of how many readings say the same. What the readings cannot tell stays at its prior, and
+//! its doubt is carried into every interval.
+
+mod compare;
+mod fit;
+mod found;
+mod model;
+mod statistics;
+mod unknowns;
+
+pub use compare::{CompareError, Compared, Measure, Where};
+pub use fit::calibrate;
+pub use found::{Calibration, Direction, Finding, Held, Weight};
+pub use model::{CalibrationError, Task, predict, predict_all};
+pub use statistics::{Quality, effective_count};
+pub use unknowns::{Prior, Target, priors};

@@ -1,0 +1,282 @@
+//! What may be fitted, and what is likely before any reading.
+
+use crate::house::{HouseFile, Opening, Spread, setting};
+use crate::readings::{Readings, Role};
+use crate::units::{Dimension, parse};
+use crate::weather::{Adjustment, Notice, Quantity, Weather};
+
+/// What a fitted number changes.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Target {
+    /// A key of the house file.
+    Key {
+        /// The key.
+        key: String,
+        /// What it measures.
+        dimension: Dimension,
+    },
+    /// Temperature of the air at the house against the weather's, K.
+    AirOffset,
+    /// Factor of the sun's radiation where it was derived.
+    Sun,
+    /// Infrared from the sky where it was derived: added, W/m².
+    Infrared,
+}
+
+/// A number that is not known, and what is likely.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prior {
+    /// What it changes.
+    pub target: Target,
+    /// The likeliest value.
+    pub value: f64,
+    /// Least of what is likely: one in twenty lies below.
+    pub low: f64,
+    /// Most of what is likely: one in twenty lies above.
+    pub high: f64,
+    /// Bounds of the search.
+    pub bounds: [f64; 2],
+    /// Whether likelihood is even in factors and not in differences.
+    pub is_ratio: bool,
+    /// Where the range comes from.
+    pub source: String,
+}
+
+/// Standard deviations on either side of the likeliest value that a likely range spans: one in
+/// twenty lies below it and one in twenty above.
+const LIKELY: f64 = 1.645;
+/// How far beyond the likely range the search goes on either side, as a share of its width.
+const BEYOND: f64 = 0.5;
+/// Ranges whose ends are further apart than this factor are even in factors.
+const WIDE: f64 = 3.0;
+
+impl Prior {
+    /// A prior from a likely range and the bounds that the input has.
+    pub fn new(
+        target: Target,
+        [value, low, high]: [f64; 3],
+        limits: [f64; 2],
+        source: &str,
+    ) -> Self {
+        let is_ratio = low > 0.0 && high / low > WIDE;
+        let mut own = Self {
+            target,
+            value,
+            low,
+            high,
+            bounds: [low, high],
+            is_ratio,
+            source: source.to_owned(),
+        };
+        let [z_low, z_high] = [own.z(low), own.z(high)];
+        let room = BEYOND * (z_high - z_low);
+        own.bounds = [
+            own.x(z_low - room).max(limits[0]),
+            own.x(z_high + room).min(limits[1]),
+        ];
+        own
+    }
+
+    /// Its name: the key, or of the weather `weather.…`.
+    pub fn name(&self) -> &str {
+        match &self.target {
+            Target::Key { key, .. } => key,
+            Target::AirOffset => "weather.air_offset",
+            Target::Sun => "weather.sun",
+            Target::Infrared => "weather.infrared",
+        }
+    }
+
+    /// The scale on which its likelihood is normal.
+    pub fn z(&self, value: f64) -> f64 {
+        if self.is_ratio {
+            value.max(1e-300).ln()
+        } else {
+            value
+        }
+    }
+
+    /// Back from that scale.
+    pub fn x(&self, z: f64) -> f64 {
+        if self.is_ratio { z.exp() } else { z }
+    }
+
+    /// Standard deviation on that scale.
+    pub fn deviation(&self) -> f64 {
+        (self.z(self.high) - self.z(self.low)) / (2.0 * LIKELY)
+    }
+
+    /// The setting of the house file for a value; nothing for those of the weather.
+    pub fn setting(&self, value: f64) -> Option<(String, String)> {
+        match &self.target {
+            Target::Key { key, dimension } => Some((key.clone(), setting(value, *dimension))),
+            _ => None,
+        }
+    }
+}
+
+/// The weather with the values of those unknowns that belong to it.
+pub(super) fn adjustment(priors: &[Prior], values: &[f64]) -> Adjustment {
+    let mut own = Adjustment::default();
+    for (prior, value) in priors.iter().zip(values) {
+        match prior.target {
+            Target::AirOffset => own.air_k = *value,
+            Target::Sun => own.sun = *value,
+            Target::Infrared => own.infrared_w_m2 = *value,
+            Target::Key { .. } => {}
+        }
+    }
+    own
+}
+
+/// Everything that may be fitted of a house: what was assumed and has a range; of what is stated,
+/// that which is never as stated (vents as built, insulation as laid, the deck's mass); and of the
+/// weather, what was not measured at the house.
+pub fn priors(file: &HouseFile, weather: &Weather, readings: &Readings) -> Vec<Prior> {
+    let mut all: Vec<Prior> = Vec::new();
+    for assumption in &file.base.assumed {
+        let Spread::Number {
+            dimension,
+            value,
+            low,
+            high,
+        } = assumption.spread
+        else {
+            continue;
+        };
+        if is_vent_discharge(&assumption.field) || high <= low {
+            continue;
+        }
+        let limits = file.limits(&assumption.field);
+        let limits = limits.map_or([low, high], |(_, limits)| limits);
+        let target = Target::Key {
+            key: assumption.field.clone(),
+            dimension,
+        };
+        all.push(Prior::new(
+            target,
+            [value, low, high],
+            limits,
+            &assumption.source,
+        ));
+    }
+    all.extend(stated(file));
+    all.extend(of_weather(weather, readings));
+    all
+}
+
+fn is_vent_discharge(key: &str) -> bool {
+    key.starts_with("openings.") && key.ends_with(".discharge")
+}
+
+/// Vents as built against vents as drawn, and why.
+const AS_BUILT: [f64; 2] = [0.5, 1.6];
+const VENTS: &str = "vents as built against vents as drawn: dust, screens, paint, and the coefficient of \
+                     their flow; common practice, no source";
+
+/// Stated, and yet not known well.
+fn stated(file: &HouseFile) -> Vec<Prior> {
+    let mut all = Vec::new();
+    let mut add = |key: String, value: f64, [low, high]: [f64; 2], source: &str| {
+        let Some((dimension, limits)) = file.limits(&key) else {
+            return;
+        };
+        let target = Target::Key { key, dimension };
+        let range = [
+            value,
+            (low * value).max(limits[0]),
+            (high * value).min(limits[1]),
+        ];
+        if range[2] > range[1] {
+            all.push(Prior::new(target, range, limits, source));
+        }
+    };
+    for table in file.tables("openings") {
+        let table = format!("openings.{table}");
+        let side = format!("{table}.");
+        let is_of = |one: &&Opening| one.name == table || one.name.starts_with(&side);
+        let Some(opening) = file.base.openings.iter().find(is_of) else {
+            continue;
+        };
+        if opening.turbine.is_some() || opening.net_free_area_m2 <= 0.0 {
+            continue;
+        }
+        let area = format!("{table}.net_area");
+        let typed = file.typed(&area);
+        match typed.and_then(|typed| parse(typed, Dimension::Area).ok()) {
+            Some(area_m2) => add(area, area_m2, AS_BUILT, VENTS),
+            None if file.base.assumed.iter().any(|one| one.field == area) => {}
+            None => {
+                let coefficient = opening.discharge_coefficient;
+                add(format!("{table}.discharge"), coefficient, AS_BUILT, VENTS);
+            }
+        }
+    }
+    let quantity = |key: &str, dimension| {
+        let typed = file.typed(key)?;
+        parse(typed, dimension).ok()
+    };
+    if let Some(value) = quantity("ceiling.insulation", Dimension::ThermalResistance) {
+        add(
+            "ceiling.insulation".to_owned(),
+            value,
+            [0.6, 1.2],
+            "insulation as laid against its label: gaps, compression and by-passing air; common \
+             practice, no source",
+        );
+    }
+    if let Some(value) = quantity("roof.deck_thickness", Dimension::Length) {
+        add(
+            "roof.deck_thickness".to_owned(),
+            value,
+            [0.8, 1.3],
+            "mass of deck and rafters; common practice, no source",
+        );
+    }
+    all
+}
+
+/// Of the weather, what was not measured at the house.
+fn of_weather(weather: &Weather, readings: &Readings) -> Vec<Prior> {
+    let measured = |quantity| readings.find(&Role::Outdoors(quantity)).is_some();
+    let mut all = Vec::new();
+    if !measured(Quantity::DryBulb) {
+        all.push(Prior::new(
+            Target::AirOffset,
+            [0.0, -1.5, 1.5],
+            [-4.0, 4.0],
+            "a garden against a station some miles off; common practice, no source",
+        ));
+    }
+    let notices = weather.notices();
+    let sun = notices.iter().find_map(|notice| match notice {
+        Notice::GlobalFromCloud { day_percent, .. } => Some(day_percent / 2.0),
+        Notice::GlobalFromTemperatureRange { month_percent, .. } => Some(*month_percent),
+        _ => None,
+    });
+    if let Some(percent) = sun.filter(|_| !measured(Quantity::Global)) {
+        let share = LIKELY * percent / 100.0;
+        all.push(Prior::new(
+            Target::Sun,
+            [1.0, 1.0 - share, 1.0 + share],
+            [0.4, 1.8],
+            "sun that was derived, over weeks",
+        ));
+    }
+    let infrared = notices.iter().find_map(|notice| match notice {
+        Notice::InfraredFromCloud { uncertainty_w_m2 }
+        | Notice::InfraredFromClearness { uncertainty_w_m2 } => Some(*uncertainty_w_m2),
+        _ => None,
+    });
+    if let Some(spread) = infrared.filter(|_| !measured(Quantity::InfraredDown)) {
+        // Over weeks half of an hour's error is left; from the bias found on shipped samples.
+        let reach = 0.5 * LIKELY * spread;
+        all.push(Prior::new(
+            Target::Infrared,
+            [0.0, -reach, reach],
+            [-60.0, 60.0],
+            "infrared from the sky that was derived, over weeks",
+        ));
+    }
+    all
+}

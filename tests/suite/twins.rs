@@ -1,0 +1,298 @@
+//! Fits to houses whose truth is known.
+
+use std::path::PathBuf;
+
+use jiff::civil::{DateTime, date};
+
+use rafterheat::house::{House, HouseFile};
+use rafterheat::readings::{Readings, Role, Series};
+use rafterheat::run::{Choice, RunOptions, simulate};
+use rafterheat::study::calibrate::{Prior, Quality, Target, Task, calibrate, predict_all, priors};
+use rafterheat::weather::Weather;
+
+/// A measured month.
+const TWIN_WEATHER: &str = "weather-samples/delta-california-2017-summer.csv";
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Numbers that look random, the same for the same seed.
+struct Noise(u64);
+
+impl Noise {
+    fn even(&mut self) -> f64 {
+        let Self(state) = self;
+        *state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (*state >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.even()).sum::<f64>() - 6.0
+    }
+}
+
+/// Deviation of a consumer logger, K; its errors hang together over an hour; it shows tenths.
+const LOGGER_K: f64 = 0.5;
+const LOGGER_STEP_K: f64 = 0.1;
+
+struct Twin {
+    /// Fitted unknowns, and those of them whose limits hold the truth.
+    fitted: usize,
+    inside: usize,
+    /// Whether the limits of the predicted peak hold the true one.
+    peak_inside: bool,
+    /// Of the kept-out days' readings against what a logger without error would have read.
+    rmse_kept_out_k: f64,
+    said: Vec<String>,
+}
+
+/// A house whose truth is known, and its log.
+struct Truth {
+    weather: Weather,
+    file: HouseFile,
+    priors: Vec<Prior>,
+    values: Vec<f64>,
+    readings: Readings,
+    start: DateTime,
+    /// What a logger without error would have read, every five minutes from the start.
+    exact_k: Vec<f64>,
+}
+
+impl Truth {
+    /// The house with values; nothing if there is no such house.
+    fn with(&self, values: &[f64]) -> Option<House> {
+        house_with(&self.file, &self.priors, values)
+    }
+}
+
+fn house_with(file: &HouseFile, priors: &[Prior], values: &[f64]) -> Option<House> {
+    let settings: Vec<(String, String)> = priors
+        .iter()
+        .zip(values)
+        .filter_map(|(prior, value)| prior.setting(*value))
+        .collect();
+    let settings: Vec<(&str, &str)> = settings
+        .iter()
+        .map(|(key, value)| (key.as_str(), value.as_str()))
+        .collect();
+    Some(file.with(&settings).ok()?.base)
+}
+
+/// What is known before any reading: nothing but that outdoor air was measured.
+fn nothing_logged(weather: &Weather) -> Readings {
+    Readings {
+        source: String::new(),
+        utc_offset_h: weather.place().utc_offset_h,
+        series: vec![Series {
+            role: Role::Outdoors(rafterheat::weather::Quantity::DryBulb),
+            times_s: vec![0],
+            values: vec![290.0],
+        }],
+        notices: Vec::new(),
+    }
+}
+
+/// A house drawn from what is likely and logged like a consumer's: 10 min, errors of 0.5 K that hang
+/// together over an hour, tenths. It is worked out by the reference integrator, and everything that
+/// may be fitted is drawn, whether it is or not.
+fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
+    let weather = Weather::read(&root().join(TWIN_WEATHER), None).unwrap();
+    let file = HouseFile::from_text(rafterheat::house::STARTER, "house.toml").unwrap();
+    let week = weather.hottest_week().unwrap();
+    let start = weather.interval_start(week.intervals.start);
+    let nothing = nothing_logged(&weather);
+    let mut all = priors(&file, &weather, &nothing);
+    all.retain(|prior| matches!(prior.target, Target::Key { .. }));
+    all.retain(|prior| wanted.is_empty() || wanted.contains(&prior.name()));
+    // A draw that makes no house is drawn again.
+    let (values, house) = loop {
+        let values: Vec<f64> = all
+            .iter()
+            .map(|prior| {
+                let z = prior.z(prior.value) + noise.normal() * prior.deviation();
+                prior.x(z).clamp(prior.bounds[0], prior.bounds[1])
+            })
+            .collect();
+        if let Some(house) = house_with(&file, &all, &values) {
+            break (values, house);
+        }
+    };
+    let span = weather.span(start, later(start, days)).unwrap();
+    let options = RunOptions {
+        integrator: Choice::Reference { tolerance: 1e-6 },
+        output_s: 300.0,
+        ..RunOptions::default()
+    };
+    let outcome = simulate(&house, &weather, span, &options).unwrap();
+    let trace = &outcome.trace;
+    let mut drift = 0.0;
+    // Ten minutes of an hour's memory.
+    let keep = (-1.0_f64 / 6.0).exp();
+    let (mut times_s, mut logged) = (Vec::new(), Vec::new());
+    for (time_s, reading_k) in trace.times_s.iter().zip(&trace.sensors_k[0].reading_k) {
+        if (*time_s as i64) % 600 == 0 {
+            drift = keep * drift + (1.0 - keep * keep).sqrt() * LOGGER_K * noise.normal();
+            times_s.push(seconds(start) + *time_s as i64);
+            logged.push(((reading_k + drift) / LOGGER_STEP_K).round() * LOGGER_STEP_K);
+        }
+    }
+    let readings = Readings {
+        series: vec![Series {
+            role: Role::Inside("ridge".to_owned()),
+            times_s,
+            values: logged,
+        }],
+        ..nothing
+    };
+    Truth {
+        exact_k: trace.sensors_k[0].reading_k.clone(),
+        weather,
+        file,
+        priors: all,
+        values,
+        readings,
+        start,
+    }
+}
+
+fn seconds(at: DateTime) -> i64 {
+    at.duration_since(date(1970, 1, 1).at(0, 0, 0, 0)).as_secs()
+}
+
+fn later(start: DateTime, days: i64) -> DateTime {
+    start.saturating_add(jiff::SignedDuration::from_hours(24 * days))
+}
+
+/// Fits a drawn house to so many days of its log, and keeps two out.
+fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize) -> Twin {
+    let mut noise = Noise(seed);
+    for _ in 0..10 {
+        noise.even();
+    }
+    let truth = drawn(&mut noise, days + 2, wanted);
+    let kept = [later(truth.start, days), later(truth.start, days + 2)];
+    let task = Task {
+        file: &truth.file,
+        readings: &truth.readings,
+        weather: &truth.weather,
+        priors: truth.priors.clone(),
+        fit: [truth.start, kept[0]],
+        kept_out: Some(kept),
+        starts: 2,
+    };
+    let found = calibrate(&task, &|| {}).unwrap();
+    let mut said = Vec::new();
+    let mut inside = 0;
+    for one in &found.findings {
+        let of = |prior: &Prior| prior.name() == one.prior.name();
+        let is = truth.values[task.priors.iter().position(of).unwrap()];
+        let holds = (one.interval[0]..=one.interval[1]).contains(&is);
+        inside += usize::from(holds);
+        said.push(format!(
+            "{} {:.4} [{:.4}, {:.4}] true {is:.4}{}",
+            one.prior.name(),
+            one.value,
+            one.interval[0],
+            one.interval[1],
+            if holds { "" } else { " MISSED" }
+        ));
+    }
+    let start_s = seconds(truth.start);
+    let exact = |at_s: &i64| truth.exact_k[((at_s - start_s) / 300) as usize];
+    let kept_out = &found.kept_out[0];
+    let exact: Vec<f64> = kept_out.times_s.iter().map(exact).collect();
+    let against = Quality::of(
+        kept_out.measure,
+        &kept_out.times_s,
+        &kept_out.worked_out,
+        &exact,
+    );
+    let true_peak = exact.iter().copied().fold(0.0, f64::max);
+    // A draw that makes no house is drawn again.
+    let mut sets: Vec<Vec<f64>> = Vec::new();
+    while sets.len() < draws {
+        let normal: Vec<f64> = task.priors.iter().map(|_| noise.normal()).collect();
+        let values = found.drawn(&task.priors, &normal);
+        if truth.with(&values).is_some() {
+            sets.push(values);
+        }
+    }
+    let mut peaks: Vec<f64> = predict_all(&task, &sets, kept)
+        .unwrap()
+        .iter()
+        .map(|one| one[0].worked_out.iter().copied().fold(0.0, f64::max))
+        .collect();
+    peaks.sort_by(f64::total_cmp);
+    let at = |share: f64| peaks[(share * (peaks.len() - 1) as f64).round() as usize];
+    Twin {
+        fitted: found.findings.len(),
+        inside,
+        peak_inside: draws == 0 || (at(0.05)..=at(0.95)).contains(&true_peak),
+        rmse_kept_out_k: against.rmse,
+        said,
+    }
+}
+
+/// A few twins with the strongest unknowns: what is fitted holds the truth, and days kept out are
+/// met within the logger's own error.
+#[test]
+fn twins_are_found_again() {
+    let wanted = [
+        "site.shelter",
+        "roof.absorptance",
+        "openings.soffit.net_area",
+        "ceiling.insulation",
+    ];
+    let (mut fitted, mut inside) = (0, 0);
+    for seed in 1..=3 {
+        let twin = twin(seed, 5, &wanted, 0);
+        fitted += twin.fitted;
+        inside += twin.inside;
+        assert!(
+            twin.rmse_kept_out_k < LOGGER_K,
+            "{seed}: {}",
+            twin.rmse_kept_out_k
+        );
+        assert!(twin.fitted >= 2, "{seed}: {:?}", twin.said);
+        println!("{seed}: {:?} {:.2}", twin.said, twin.rmse_kept_out_k);
+    }
+    // Nine in ten of a handful: one may be missed.
+    assert!(inside + 1 >= fitted, "{inside} of {fitted}");
+}
+
+/// Many twins with everything drawn: limits of nine in ten hold the truth in 85 to 95 %.
+#[test]
+#[ignore = "takes an hour; RAFTERHEAT_TWINS tells how many, 200 unless given"]
+fn limits_of_many_twins_hold_the_truth() {
+    let count = std::env::var("RAFTERHEAT_TWINS")
+        .ok()
+        .and_then(|text| text.parse().ok());
+    let count: u64 = count.unwrap_or(200);
+    let (mut fitted, mut inside, mut peaks) = (0, 0, 0);
+    for seed in 1..=count {
+        let twin = twin(seed, 7, &[], 30);
+        fitted += twin.fitted;
+        inside += twin.inside;
+        peaks += u64::from(twin.peak_inside);
+        println!(
+            "{seed}: {} of {} inside, peak {}, kept out {:.2} K\n    {}",
+            twin.inside,
+            twin.fitted,
+            twin.peak_inside,
+            twin.rmse_kept_out_k,
+            twin.said.join("\n    ")
+        );
+    }
+    let shares = [inside as f64 / fitted as f64, peaks as f64 / count as f64];
+    println!(
+        "{count} twins: unknowns inside {:.3}, peaks inside {:.3}",
+        shares[0], shares[1]
+    );
+    assert!(
+        shares.iter().all(|share| (0.85..=0.95).contains(share)),
+        "{shares:?}"
+    );
+}
