@@ -2,13 +2,9 @@
 
 use crate::house::{Barrier, BarrierPlace, Channel, Direction, FanGroup, House, Place, VentArea};
 
-/// Vent area that the ventilating trade asks for each fan flow, m² for 1 m³/s: 1 ft² for 300 cfm
-/// (Home Ventilating Institute).
-pub const INLET_PER_FLOW_M2_PER_M3_S: f64 = 0.656_2;
-
-/// Exit area of the attic that a whole-house fan asks for each flow, m² for 1 m³/s: 1 ft² for
-/// 500 cfm at top speed (a maker's manual, seen at second hand; 750 cfm is also told).
-pub const EXIT_PER_FLOW_M2_PER_M3_S: f64 = 0.393_7;
+use super::trade_rules::{
+    fan_inlet_m2, fan_is_beside_vent, vents_at_150_m2, vents_at_300_m2, whole_house_exit_m2,
+};
 
 /// A house in numbers.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,9 +83,9 @@ pub fn inspect(house: &House) -> Inspection {
     let fans = house.fans.iter().filter(in_attic);
     let fans = fans.map(|group| group.count).sum();
     let whole_house_m3_s = house.whole_house_flow_m3_s();
-    let exit_asked_m2 = whole_house_m3_s * EXIT_PER_FLOW_M2_PER_M3_S;
+    let exit_asked_m2 = whole_house_exit_m2(whole_house_m3_s);
     let fan_label_m3_s = house.fan_label_flow_m3_s();
-    let inlet_asked_m2 = fan_label_m3_s * INLET_PER_FLOW_M2_PER_M3_S;
+    let inlet_asked_m2 = fan_inlet_m2(fan_label_m3_s);
     let mut warnings = Vec::new();
     vent_warnings(house, &vents, &mut warnings);
     fan_warnings(house, &vents, inlet_asked_m2, &mut warnings);
@@ -135,9 +131,9 @@ fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
         warnings.push(Warning::NoVents);
         return;
     }
-    if vents.total_m2 < vents.at_300_m2() {
+    if vents.total_m2 < vents_at_300_m2(vents.floor_m2) {
         warnings.push(Warning::VentsBelow300);
-    } else if vents.total_m2 < vents.at_150_m2() && !vents.is_balanced() {
+    } else if vents.total_m2 < vents_at_150_m2(vents.floor_m2) && !vents.is_balanced() {
         warnings.push(Warning::VentsBelow150);
     }
     let heights = || house.openings.iter().map(|opening| opening.height_m);
@@ -166,15 +162,7 @@ fn fan_warnings(house: &House, vents: &VentArea, asked_m2: f64, warnings: &mut V
             asked_m2,
         });
     }
-    let beside = running().any(|group| {
-        house.openings.iter().any(|opening| {
-            opening.place == group.place
-                && opening.place != Place::Soffit
-                && (opening.azimuth_rad - group.azimuth_rad).cos() > 0.99
-                && (opening.height_m - group.height_m).abs() < SAME_HEIGHT_M
-        })
-    });
-    if beside {
+    if fan_is_beside_vent(house) {
         warnings.push(Warning::FanBesideVent);
     }
 }

@@ -10,6 +10,7 @@ mod days;
 mod heat;
 mod inspection;
 mod readings;
+mod trade_rules;
 
 pub use account::{Account, Accounts, Item, Line, Side, Surface, attic_account_at};
 pub use air::{AirChange, FanUse};
@@ -17,10 +18,13 @@ pub use caution::{Caution, Depressurised};
 pub use comfort::{COMFORT_LIMIT_C, Comfort};
 pub use days::Day;
 pub use heat::Heat;
-pub use inspection::{
-    EXIT_PER_FLOW_M2_PER_M3_S, INLET_PER_FLOW_M2_PER_M3_S, Inspection, Warning, inspect,
-};
+pub use inspection::{Inspection, Warning, inspect};
 pub use readings::{PLACES, Peak, Reading, Readings, SensorReading};
+pub use trade_rules::{
+    AGREEING_HEIGHT_M, AIR_PATH_M, Amount, MESH_M, Rule, Ruling, Verdict, fan_flow_by_floor_m3_s,
+    fan_flow_by_volume_m3_s, fan_inlet_m2, is_dark_or_steep, rulings, vents_at_150_m2,
+    vents_at_300_m2, whole_house_exit_m2,
+};
 
 use crate::house::House;
 use crate::run::Outcome;

@@ -8,6 +8,7 @@ use crate::units::show::{self, System};
 use super::cautions::cautions_text;
 use super::layout::{heading, paragraph, table};
 use super::notices::capital;
+use super::trade_rules::trade_rules_text;
 use super::uncertain::{assumed_by_effect, assumed_unweighed};
 use super::words::{joined, percent};
 
@@ -26,6 +27,8 @@ pub fn check_text(
         .map(|one| (one, inspect(one)))
         .collect();
     text.push_str(&vents(system, &all));
+    let houses: Vec<&House> = all.iter().map(|(one, _)| *one).collect();
+    text.push_str(&trade_rules_text(system, &houses));
     text.push_str(&barriers(&all));
     text.push_str(&warnings(system, &all));
     text.push_str(&match effects {
@@ -108,9 +111,6 @@ fn sizes(system: System, house: &House) -> String {
 
 fn vents(system: System, all: &[(&House, Inspection)]) -> String {
     let mut text = heading("Vents and fans");
-    let Some((_, first)) = all.first() else {
-        return text;
-    };
     let area = |m2: f64| show::area(system, m2);
     let header = [
         "design",
@@ -154,20 +154,6 @@ fn vents(system: System, all: &[(&House, Inspection)]) -> String {
         })
         .collect();
     text.push_str(&table(&header, &rows));
-    text.push_str(&paragraph(
-        "",
-        2,
-        &format!(
-            "Common rules ask for vents of 1/150 of the attic floor ({}), or 1/300 ({}) with 40 \
-             to 50 % of them high up. For fans the ventilating trade asks for {}.",
-            area(first.vents.at_150_m2()),
-            area(first.vents.at_300_m2()),
-            match system {
-                System::Us => "1 ft² of vents for each 300 cfm",
-                System::Si => "0.18 m² of vents for each 1000 m³/h",
-            }
-        ),
-    ));
     text
 }
 

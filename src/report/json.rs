@@ -2,7 +2,10 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::assess::{Account, Caution, Inspection, Item, Peak, inspect};
+use crate::assess::{
+    Account, Amount, Caution, Inspection, Item, Peak, Ruling, Verdict, inspect, rulings,
+    vents_at_150_m2, vents_at_300_m2,
+};
 use crate::house::{Assumption, House};
 use crate::study::Effect;
 use crate::units::celsius;
@@ -303,6 +306,23 @@ pub fn compare_json(cases: &[Case]) -> Value {
     json!({"schema": SCHEMA, "designs": designs, "differences": differences})
 }
 
+/// A rule of a code or the trade: areas in m², flows in m³/s.
+fn ruling_json(ruling: &Ruling) -> Value {
+    let amount = |amount: Option<Amount>| amount.map(|amount| number(amount.value(), 6));
+    json!({
+        "rule": ruling.rule.code(),
+        "asked": amount(ruling.asked),
+        "there": amount(ruling.there),
+        "high_share": ruling.high_share.map(|share| number(share, 5)),
+        "met": match ruling.verdict {
+            Verdict::Met => Some(true),
+            Verdict::NotMet => Some(false),
+            Verdict::Look => None,
+        },
+        "source": ruling.rule.source(),
+    })
+}
+
 /// What was understood of a house and its designs.
 pub fn check_json(house: &House, designs: &[House], effects: Option<&[Effect]>) -> Value {
     let shape = house.attic_shape();
@@ -319,11 +339,12 @@ pub fn check_json(house: &House, designs: &[House], effects: Option<&[Effect]>) 
                 "design": one.design,
                 "vents_net_free_m2": number(own.vents.total_m2, 5),
                 "vents_high_m2": number(own.vents.high_m2, 5),
-                "vents_asked_150_m2": number(own.vents.at_150_m2(), 5),
-                "vents_asked_300_m2": number(own.vents.at_300_m2(), 5),
+                "vents_asked_150_m2": number(vents_at_150_m2(own.vents.floor_m2), 5),
+                "vents_asked_300_m2": number(vents_at_300_m2(own.vents.floor_m2), 5),
                 "fans": own.fans,
                 "fan_label_m3_s": number(own.fan_label_m3_s, 6),
                 "fan_inlet_asked_m2": number(own.inlet_asked_m2, 5),
+                "rules": rulings(one).iter().map(ruling_json).collect::<Vec<_>>(),
                 "warnings": warnings,
                 "assumed": assumed_json(&one.assumed, effects),
                 "cautions": cautions_json(&Caution::of_house(one)),

@@ -26,6 +26,7 @@ mod summary;
 pub mod sweep;
 mod timeline;
 mod tomorrow;
+mod trade_rules;
 mod uncertain;
 mod weather;
 mod why;
