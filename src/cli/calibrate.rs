@@ -116,7 +116,10 @@ impl Calibrate {
         text.push_str(&notices_text(system, &notices));
         text.push('\n');
         text.push_str(&calibration_text(system, name, &found));
-        let calibrated = file.rewritten(&found.settings())?;
+        let names: Vec<&str> = task.priors.iter().map(Prior::name).collect();
+        let log = self.log.file_name().unwrap_or_default().to_string_lossy();
+        let readings = format!("{log}, {} to {}", fit[0].date(), fit[1].date());
+        let calibrated = file.rewritten(&found.settings_with_doubt(&file, &names, &readings))?;
         write_file(&target, &calibrated)?;
         text.push_str("\nThe calibrated house file is ");
         text.push_str(&target.display().to_string());

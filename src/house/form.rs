@@ -92,6 +92,25 @@ impl<'a> Form<'a> {
         self.is_given(key) && layer(key) >= layer(other)
     }
 
+    /// What was typed at a key.
+    pub(super) fn typed(&self, key: &str) -> Option<String> {
+        Some(self.answer(key)?.typed.clone())
+    }
+
+    /// Whether a key was answered in the very layer of another: by the house, or by the same design.
+    pub(super) fn is_of_layer(&self, key: &str, other: &str) -> bool {
+        let layer = |key: &str| self.answer(key).map(|answer| answer.layer);
+        layer(key) == layer(other)
+    }
+
+    /// The keys at which numbers were given.
+    pub(super) fn number_keys(&self) -> Vec<String> {
+        let is_number = |(key, answer): (&String, &Answer)| {
+            matches!(answer.found, Found::Number(_)).then(|| key.clone())
+        };
+        self.answers.by_key.iter().filter_map(is_number).collect()
+    }
+
     /// A number that was given.
     pub(super) fn given(&self, key: &str) -> Option<f64> {
         match self.answer(key)?.found {
@@ -244,6 +263,7 @@ impl<'a> Form<'a> {
             range,
             source,
             spread,
+            together: Vec::new(),
         });
     }
 

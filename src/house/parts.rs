@@ -493,6 +493,9 @@ pub struct Assumption {
     pub source: String,
     /// The same as numbers or cases, for a study that varies it.
     pub spread: Spread,
+    /// Other keys whose doubt hangs together with this one's after a fit to readings, with the
+    /// correlations.
+    pub together: Vec<(String, f64)>,
 }
 
 impl Assumption {

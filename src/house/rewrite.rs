@@ -91,7 +91,8 @@ impl HouseFile {
             let value = quoted(value);
             if let Some(entry) = find(self.entries(), &path) {
                 let range = &entry.node.spot.range;
-                edits.push((range.start, range.end, value));
+                let (end, value) = aligned(text, [range.start, range.end], value);
+                edits.push((range.start, end, value));
                 continue;
             }
             let (last, table) = path.split_last().ok_or_else(no_place)?;
@@ -157,6 +158,19 @@ fn find<'a>(entries: &'a [Entry], path: &[String]) -> Option<&'a Entry> {
 }
 
 /// A part of a dotted key, in quotes where it needs them.
+/// A value in place of another, with the blanks before a remark behind it made fewer or more, so
+/// that the remark stays in its column; and where what it replaces ends.
+fn aligned(text: &str, [start, end]: [usize; 2], value: String) -> (usize, String) {
+    let rest = text.get(end..).unwrap_or_default();
+    let blanks = rest.len() - rest.trim_start_matches(' ').len();
+    if blanks == 0 || !rest.trim_start_matches(' ').starts_with('#') {
+        return (end, value);
+    }
+    let width = text.get(start..end).unwrap_or_default().chars().count() + blanks;
+    let left = width.saturating_sub(value.chars().count()).max(1);
+    (end + blanks, value + &" ".repeat(left))
+}
+
 fn part(name: &str) -> String {
     let bare = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
     if name.chars().all(bare) {

@@ -26,46 +26,109 @@ impl Band {
 
 /// The band of a measure.
 ///
-/// What is not known is taken as independent and even over its range or its cases, each alone
-/// moving the result along straight lines between the runs; means and variances add up, and the
-/// band is the mean with two standard deviations on either side. It holds the result with the
-/// assumed values, and goes no further than all effects together.
+/// What is not known is taken as even over its range or its cases, each alone moving the result
+/// along straight lines between the runs, and as independent but for what a fit to readings has
+/// found to hang together; means, variances and covariances add up, and the band is the mean with
+/// two standard deviations on either side. It holds the result with the assumed values, and goes
+/// no further than all effects together.
 pub fn band(effects: &[&Effect], of: impl Fn(&Measures) -> f64) -> Band {
-    let (mut mean, mut variance) = (0.0, 0.0);
-    let (mut least, mut most) = (0.0, 0.0);
-    for effect in effects {
-        let (own_mean, own_variance) = moments(effect, &of);
-        mean += own_mean;
-        variance += own_variance;
-        let changes = effect.others.iter().filter_map(|o| o.change.as_ref());
-        let (low, high) = changes.fold((0.0_f64, 0.0_f64), |(low, high), change| {
-            (low.min(of(change)), high.max(of(change)))
-        });
-        least += low;
-        most += high;
-    }
-    let reach = SPREAD * variance.sqrt();
-    Band {
-        low: (mean - reach).max(least).min(0.0),
-        high: (mean + reach).min(most).max(0.0),
-    }
+    Sum::of(effects, &of).band()
 }
 
-/// The assumption whose answer would narrow the band of a measure most, and the band without it.
+/// The assumption whose answer would narrow the band of a measure most, and the band with it
+/// answered.
 pub fn narrowest<'a>(
     effects: &[&'a Effect],
     of: impl Fn(&Measures) -> f64,
 ) -> Option<(&'a Effect, Band)> {
-    let first = effects
-        .iter()
-        .copied()
-        .max_by(|a, b| moments(a, &of).1.total_cmp(&moments(b, &of).1))?;
-    let rest: Vec<&Effect> = effects
-        .iter()
-        .copied()
-        .filter(|effect| !std::ptr::eq(*effect, first))
-        .collect();
-    Some((first, band(&rest, of)))
+    let told: Vec<f64> = effects.iter().map(|one| tells(one, effects, &of)).collect();
+    let first = (0..effects.len()).max_by(|a, b| told[*a].total_cmp(&told[*b]))?;
+    let mut rest = effects.to_vec();
+    let answered = rest.remove(first);
+    let mut without = Sum::of(&rest, &of);
+    without.variance = (Sum::of(effects, &of).variance - told[first]).max(0.0);
+    Some((answered, without.band()))
+}
+
+/// Mean and variance of a measure, and the least and most that all effects together make of it.
+struct Sum {
+    mean: f64,
+    variance: f64,
+    least: f64,
+    most: f64,
+}
+
+impl Sum {
+    fn of(effects: &[&Effect], of: &impl Fn(&Measures) -> f64) -> Self {
+        let mut sum = Self {
+            mean: 0.0,
+            variance: 0.0,
+            least: 0.0,
+            most: 0.0,
+        };
+        for (at, effect) in effects.iter().enumerate() {
+            let (mean, variance) = moments(effect, of);
+            sum.mean += mean;
+            sum.variance += variance;
+            for other in &effects[at + 1..] {
+                let correlation = correlation(effect, other);
+                if correlation.abs() > 0.0 {
+                    sum.variance += 2.0 * correlation * signed(effect, of) * signed(other, of);
+                }
+            }
+            let changes = effect.others.iter().filter_map(|o| o.change.as_ref());
+            let (low, high) = changes.fold((0.0_f64, 0.0_f64), |(low, high), change| {
+                (low.min(of(change)), high.max(of(change)))
+            });
+            sum.least += low;
+            sum.most += high;
+        }
+        sum.variance = sum.variance.max(0.0);
+        sum
+    }
+
+    fn band(&self) -> Band {
+        let reach = SPREAD * self.variance.sqrt();
+        Band {
+            low: (self.mean - reach).max(self.least).min(0.0),
+            high: (self.mean + reach).min(self.most).max(0.0),
+        }
+    }
+}
+
+/// Correlation that a fit to readings has found between two unknowns; either may name it.
+fn correlation(one: &Effect, other: &Effect) -> f64 {
+    let named = |a: &Effect, b: &Effect| {
+        let mut pairs = a.assumption.together.iter();
+        let pair = pairs.find(|(key, _)| *key == b.assumption.field);
+        pair.map(|(_, correlation)| *correlation)
+    };
+    named(one, other)
+        .or_else(|| named(other, one))
+        .unwrap_or(0.0)
+}
+
+/// Standard deviation of the change that one unknown makes, negative where more of it makes less.
+fn signed(effect: &Effect, of: &impl Fn(&Measures) -> f64) -> f64 {
+    let change = |at: usize| {
+        let other = effect.others.get(at);
+        let other = other.and_then(|other| other.change.as_ref());
+        other.map_or(0.0, of)
+    };
+    moments(effect, of).1.sqrt() * (change(1) - change(0)).signum()
+}
+
+/// Variance of a measure that goes once an unknown is known: with what hangs together with it.
+fn tells(effect: &Effect, all: &[&Effect], of: &impl Fn(&Measures) -> f64) -> f64 {
+    let others = all.iter().filter(|other| !std::ptr::eq(**other, effect));
+    let with: f64 = others
+        .map(|other| correlation(effect, other) * signed(other, of))
+        .sum();
+    if with.abs() > 0.0 {
+        (signed(effect, of) + with).powi(2)
+    } else {
+        moments(effect, of).1
+    }
 }
 
 /// Mean and variance of the change that one unknown makes.
@@ -117,6 +180,7 @@ mod tests {
             range: [String::new(), String::new()],
             source: String::new(),
             spread,
+            together: Vec::new(),
         };
         let other = |attic_high: f64| Other {
             value: String::new(),
@@ -158,6 +222,34 @@ mod tests {
         let many = [&one; 12];
         let band = band(&many, of);
         assert!((band.high - 12.0).abs() < 1e-9 && (band.low + 12.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_hangs_together_widens_or_narrows_the_band() {
+        let of = |m: &Measures| m.attic_high;
+        let pair = |correlation: f64, twice: bool| {
+            let (mut one, mut other) = (number(-3.0, 3.0), number(-3.0, 3.0));
+            other.assumption.field = "y".to_owned();
+            one.assumption.together = vec![("y".to_owned(), correlation)];
+            if twice {
+                other.assumption.together = vec![("x".to_owned(), correlation)];
+            }
+            // A third, so that the reach of all together does not cut the band.
+            let mut third = number(-3.0, 3.0);
+            third.assumption.field = "z".to_owned();
+            band(&[&one, &other, &third], of).high
+        };
+        // Deviation √3 each: 3 + 3 + 3 + 2ρ·3.
+        let wanted = |correlation: f64| 2.0 * (9.0 + 6.0 * correlation).sqrt();
+        for correlation in [-1.0, -0.5, 0.0, 0.5] {
+            for twice in [false, true] {
+                let found = pair(correlation, twice);
+                assert!(
+                    (found - wanted(correlation)).abs() < 1e-9,
+                    "{correlation}: {found}"
+                );
+            }
+        }
     }
 
     #[test]

@@ -82,6 +82,7 @@ fn unknowns(week: &MadeWeek, wind_is_forecast: bool) -> Vec<(Assumption, [MadeWe
             range: [low, high],
             source: "a high and a low do not tell it; common practice, no source".to_owned(),
             spread,
+            together: Vec::new(),
         }
     };
     let number = |dimension, value: f64, [low, high]: [f64; 2]| Spread::Number {

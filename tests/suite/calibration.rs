@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
-use rafterheat::house::{House, HouseFile};
+use rafterheat::house::{HouseFile, Spread};
 use rafterheat::report::calibration_text;
 use rafterheat::run::{RunOptions, simulate};
 use rafterheat::study::calibrate::{
@@ -187,8 +187,24 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     let written = std::fs::read_to_string(path("house-calibrated.toml")).unwrap();
     let kept = starter.lines().filter(|line| line.starts_with('#'));
     assert!(kept.clone().count() > 10 && kept.clone().all(|line| written.contains(line)));
-    let calibrated = House::read(&path("house-calibrated.toml")).unwrap();
-    assert!(calibrated.base.assumed.len() < file.base.assumed.len());
+    let calibrated = HouseFile::read(&path("house-calibrated.toml")).unwrap();
+    // What was fitted keeps what doubt is left, less than before.
+    let doubt = |file: &HouseFile, key: &str| {
+        let mut assumed = file.base.assumed.iter();
+        match assumed.find(|one| one.field == key).unwrap().spread {
+            Spread::Number { low, high, .. } => high - low,
+            Spread::Cases(_) => f64::NAN,
+        }
+    };
+    let [before, after] = [&file, &calibrated].map(|file| doubt(file, "site.shelter"));
+    assert!(after < 0.5 * before, "{after} {before}");
+    // A vent's area is fitted with its coefficient, which has no doubt of its own then.
+    let discharge = |file: &HouseFile| {
+        let mut assumed = file.base.assumed.iter();
+        assumed.any(|one| one.field == "openings.soffit.discharge")
+    };
+    let area = written.contains("[fitted.openings-soffit-net_area]");
+    assert_eq!(discharge(&calibrated), !area);
     assert_eq!(run(&["--accept-guess"]).0, 2, "the file is there already");
     let (code, text) = run(&["--accept-guess", "--overwrite", "--json"]);
     assert_eq!(code, 0);

@@ -12,6 +12,7 @@ mod balance_from_files;
 mod balances;
 mod calibration;
 mod cli;
+mod doubt;
 mod golden;
 mod house_fans;
 mod house_files;

@@ -4,6 +4,7 @@ mod attic;
 mod barrier;
 mod controls;
 mod fans;
+mod fitted;
 mod living;
 mod openings;
 mod roof;
@@ -54,6 +55,7 @@ pub(super) fn build(
     });
     let living = living::living(&mut form, &rooms, shape, &controls, folder);
     let sensors = controls::sensors(&mut form, &rooms, shape);
+    fitted::fitted(&mut form);
     // Nothing may be lost without a word.
     let whole = controls.len() == form.names("controls").len()
         && sensors.len() == form.names("sensors").len();

@@ -10,7 +10,7 @@ mod vents;
 
 use roof::{ATTIC, BARRIER, BATTENS, CEILING, MATERIAL, ROOF};
 use rooms::{AIRING, COOLING, DUCTS, FLOOR, HEATING, HOUSE, SITE, WINDOW};
-use vents::{CONTROL, FAN, FAN_HOLE, OPENING, OPENING_HOLE, SENSOR};
+use vents::{CONTROL, FAN, FAN_HOLE, FITTED, OPENING, OPENING_HOLE, SENSOR};
 
 /// What a key takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -241,6 +241,7 @@ pub(super) const SECTIONS: &[Section] = &[
     BARRIER,
     CONTROL,
     SENSOR,
+    FITTED,
     MATERIAL,
 ];
 

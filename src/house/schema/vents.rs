@@ -269,3 +269,30 @@ pub(super) const SENSOR: Section = Section {
             .guess([0.02, 0.005, 0.04], COMMON),
     ],
 };
+
+pub(super) const FITTED: Section = Section {
+    path: "fitted.*",
+    required: false,
+    help: "what a fit to readings has left in doubt of a number of this file",
+    fields: &[
+        field(
+            "key",
+            Kind::Text,
+            "key of the number, such as \"roof.absorptance\"",
+        )
+        .required(),
+        field(
+            "low",
+            Kind::Text,
+            "least of what is likely, as typed at the key",
+        )
+        .required(),
+        field("high", Kind::Text, "most of what is likely").required(),
+        field(
+            "with",
+            Kind::Text,
+            "other keys that it hangs together with, and the correlations",
+        ),
+        field("from", Kind::Text, "the readings"),
+    ],
+};

@@ -4,7 +4,9 @@ use nalgebra::{DMatrix, DVector};
 
 use super::compare::{Compared, Measure};
 use super::statistics::Quality;
-use super::unknowns::Prior;
+use super::unknowns::{Prior, Target};
+use crate::house::{HouseFile, as_written, setting};
+use crate::units::{Dimension, parse};
 
 /// What was found of an unknown.
 #[derive(Debug, Clone, PartialEq)]
@@ -100,12 +102,71 @@ impl Calibration {
             .collect()
     }
 
-    /// Settings of the house file for what was fitted of it, to four digits.
+    /// Settings of the house file for what was fitted of it, as a person would type them.
     pub fn settings(&self) -> Vec<(String, String)> {
         self.findings
             .iter()
-            .filter_map(|finding| finding.prior.setting(rounded(finding.value)))
+            .filter_map(|finding| match &finding.prior.target {
+                Target::Key { key, dimension } => {
+                    Some((key.clone(), typed(finding.value, *dimension)))
+                }
+                _ => None,
+            })
             .collect()
+    }
+
+    /// Settings of the house file for what was fitted of it and for the doubt that is left. `names`
+    /// are those of the task's unknowns in their order; `readings` tells what was fitted.
+    pub fn settings_with_doubt(
+        &self,
+        file: &HouseFile,
+        names: &[&str],
+        readings: &str,
+    ) -> Vec<(String, String)> {
+        /// Correlations below this are not told.
+        const TOLD: f64 = 0.05;
+        let mut settings = self.settings();
+        for finding in &self.findings {
+            let Target::Key { key, dimension } = &finding.prior.target else {
+                continue;
+            };
+            let Some(own) = names.iter().position(|name| name == key) else {
+                continue;
+            };
+            let together: Vec<String> = names
+                .iter()
+                .enumerate()
+                .filter(|(other, _)| *other != own)
+                .filter_map(|(other, name)| {
+                    let correlation = self.correlation(own, other);
+                    (correlation.abs() >= TOLD).then(|| format!("{name} {correlation:.2}"))
+                })
+                .collect();
+            settings.extend(discharge_of(file, key));
+            let table = format!("fitted.{}", key.replace('.', "-"));
+            let mut put = |name: &str, value: String| {
+                settings.push((format!("{table}.{name}"), value));
+            };
+            let [low, high] = finding.interval.map(|limit| typed(limit, *dimension));
+            put("key", key.clone());
+            put("low", low);
+            put("high", high);
+            if !together.is_empty() {
+                put("with", together.join(", "));
+            }
+            put("from", readings.to_owned());
+        }
+        settings
+    }
+
+    /// Correlation of two of the task's unknowns, by their places.
+    fn correlation(&self, one: usize, other: usize) -> f64 {
+        let variances = self.covariance[(one, one)] * self.covariance[(other, other)];
+        if variances > 0.0 {
+            self.covariance[(one, other)] / variances.sqrt()
+        } else {
+            0.0
+        }
     }
 
     /// Values of all priors, drawn from what is left of doubt; the numbers are standard normal ones,
@@ -136,7 +197,27 @@ impl Compared {
     }
 }
 
-/// Four digits.
-fn rounded(value: f64) -> f64 {
-    format!("{value:.3e}").parse().unwrap_or(value)
+/// The discharge coefficient that the fitted area of a vent goes with, where it was assumed: only
+/// their product acts, so that it has no doubt of its own any more.
+fn discharge_of(file: &HouseFile, key: &str) -> Option<(String, String)> {
+    let vent = key.strip_suffix(".net_area")?;
+    let discharge = format!("{vent}.discharge");
+    let mut assumed = file.base.assumed.iter();
+    let own = assumed.find(|one| one.field == discharge)?;
+    Some((discharge, own.value.clone()))
+}
+
+/// A value as a person would type it, or to four digits where that would not be read back.
+fn typed(value: f64, dimension: Dimension) -> String {
+    /// Three digits are within this of the value.
+    const ROUNDING: f64 = 0.006;
+    let text = as_written(value, dimension);
+    let is_read =
+        parse(&text, dimension).is_ok_and(|read| (read - value).abs() <= ROUNDING * value.abs());
+    if is_read {
+        text
+    } else {
+        let rounded = format!("{value:.3e}").parse().unwrap_or(value);
+        setting(rounded, dimension)
+    }
 }
