@@ -3,7 +3,7 @@
 use crate::house::{Barrier, BarrierPlace, Channel, Direction, FanGroup, House, Place, VentArea};
 
 use super::trade_rules::{
-    fan_inlet_m2, fan_is_beside_vent, vents_at_150_m2, vents_at_300_m2, whole_house_exit_m2,
+    Rule, Ruling, Verdict, fan_inlet_m2, fan_is_beside_vent, rulings, whole_house_exit_m2,
 };
 
 /// A house in numbers.
@@ -17,7 +17,7 @@ pub struct Inspection {
     pub fan_label_m3_s: f64,
     /// Vent area that the trade asks for with such fans, m².
     pub inlet_asked_m2: f64,
-    /// What the labels of whole-house fans say together, m³/s in free air.
+    /// What the labels of whole-house fans say together, m³/s in free air at top speed.
     pub whole_house_m3_s: f64,
     /// Exit area of the attic that whole-house fans ask for, m².
     pub exit_asked_m2: f64,
@@ -87,13 +87,11 @@ pub fn inspect(house: &House) -> Inspection {
     let fan_label_m3_s = house.fan_label_flow_m3_s();
     let inlet_asked_m2 = fan_inlet_m2(fan_label_m3_s);
     let mut warnings = Vec::new();
-    vent_warnings(house, &vents, &mut warnings);
-    fan_warnings(house, &vents, inlet_asked_m2, &mut warnings);
-    if exit_asked_m2 > vents.total_m2 {
-        warnings.push(Warning::ExitsTooSmall {
-            there_m2: vents.total_m2,
-            asked_m2: exit_asked_m2,
-        });
+    let rules = rulings(house);
+    vent_warnings(house, &vents, &rules, &mut warnings);
+    fan_warnings(house, &vents, &rules, &mut warnings);
+    if let Some([there_m2, asked_m2]) = shortfall(&rules, Rule::WholeHouseExit) {
+        warnings.push(Warning::ExitsTooSmall { there_m2, asked_m2 });
     }
     if house.ceiling.insulation.is_empty() && !house.ceiling.open {
         warnings.push(Warning::NoInsulation);
@@ -123,7 +121,14 @@ pub fn inspect(house: &House) -> Inspection {
     }
 }
 
-fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
+/// What there is and what a rule asks for, where it is not met.
+fn shortfall(rules: &[Ruling], rule: Rule) -> Option<[f64; 2]> {
+    let ruling = rules.iter().find(|one| one.rule == rule)?;
+    ruling.short_by()?;
+    Some([ruling.there?.value(), ruling.asked?.value()])
+}
+
+fn vent_warnings(house: &House, vents: &VentArea, rules: &[Ruling], warnings: &mut Vec<Warning>) {
     if house.attic.sealed {
         return;
     }
@@ -131,9 +136,13 @@ fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
         warnings.push(Warning::NoVents);
         return;
     }
-    if vents.total_m2 < vents_at_300_m2(vents.floor_m2) {
+    let is_met = |rule| {
+        let mut met = rules.iter().filter(|one| one.verdict == Verdict::Met);
+        met.any(|one| one.rule == rule)
+    };
+    if shortfall(rules, Rule::BalancedVentRatio).is_some() {
         warnings.push(Warning::VentsBelow300);
-    } else if vents.total_m2 < vents_at_150_m2(vents.floor_m2) && !vents.is_balanced() {
+    } else if !is_met(Rule::VentRatio) && !is_met(Rule::BalancedVentRatio) {
         warnings.push(Warning::VentsBelow150);
     }
     let heights = || house.openings.iter().map(|opening| opening.height_m);
@@ -144,7 +153,7 @@ fn vent_warnings(house: &House, vents: &VentArea, warnings: &mut Vec<Warning>) {
     }
 }
 
-fn fan_warnings(house: &House, vents: &VentArea, asked_m2: f64, warnings: &mut Vec<Warning>) {
+fn fan_warnings(house: &House, vents: &VentArea, rules: &[Ruling], warnings: &mut Vec<Warning>) {
     let running = || {
         let fans = house.fans.iter();
         fans.filter(|group| group.count > 0 && group.place != Place::Ceiling)
@@ -156,11 +165,8 @@ fn fan_warnings(house: &House, vents: &VentArea, asked_m2: f64, warnings: &mut V
         if running().any(|group| group.direction == Direction::Exhaust) {
             warnings.push(Warning::FansWithoutInlets);
         }
-    } else if vents.total_m2 < asked_m2 {
-        warnings.push(Warning::InletsTooSmall {
-            there_m2: vents.total_m2,
-            asked_m2,
-        });
+    } else if let Some([there_m2, asked_m2]) = shortfall(rules, Rule::FanInlet) {
+        warnings.push(Warning::InletsTooSmall { there_m2, asked_m2 });
     }
     if fan_is_beside_vent(house) {
         warnings.push(Warning::FanBesideVent);

@@ -9,6 +9,8 @@ pub struct Mesh {
     pub name: &'static str,
     /// Net free share of the hole's area: usual, least, most.
     pub free_share: [f64; 3],
+    /// Clear width of one opening of a mesh, m: its pitch less its wire.
+    pub opening_m: Option<f64>,
     /// Source.
     pub source: &'static str,
 }
@@ -22,16 +24,25 @@ const fn v(name: &'static str, free_share: [f64; 3], source: &'static str) -> Me
     Mesh {
         name,
         free_share,
+        opening_m: None,
         source,
+    }
+}
+
+/// A mesh of so many openings to the inch, of wire of that gauge in inches; wires from memory.
+const fn mesh(row: Mesh, per_inch: f64, wire_in: f64) -> Mesh {
+    Mesh {
+        opening_m: Some((1.0 / per_inch - wire_in) * 0.0254),
+        ..row
     }
 }
 
 /// Screens, sorted by name.
 pub const SCREENS: &[Mesh] = &[
-    v("eighth-inch-mesh", [0.8, 0.7, 0.85], TABLE),
-    v("insect-mesh", [0.5, 0.4, 0.6], TABLE),
+    mesh(v("eighth-inch-mesh", [0.8, 0.7, 0.85], TABLE), 8.0, 0.017),
+    mesh(v("insect-mesh", [0.5, 0.4, 0.6], TABLE), 16.0, 0.011),
     v("none", [1.0, 1.0, 1.0], NO_VENT),
-    v("quarter-inch-mesh", [1.0, 0.9, 1.0], TABLE),
+    mesh(v("quarter-inch-mesh", [1.0, 0.9, 1.0], TABLE), 4.0, 0.025),
 ];
 
 /// Louvres and grilles, sorted by name.

@@ -358,7 +358,8 @@ impl AtticShape {
 pub struct VentArea {
     /// All openings, fans' holes not counted, m².
     pub total_m2: f64,
-    /// Those not more than 3 ft (0.91 m) below the ridge, m².
+    /// Those not more than 3 ft below the ridge, m²; of a low attic, only those of its upper half,
+    /// as eave vents are never upper ones.
     pub high_m2: f64,
     /// The attic floor, m².
     pub floor_m2: f64,
@@ -377,11 +378,6 @@ impl VentArea {
         } else {
             0.0
         }
-    }
-
-    /// Whether 40 to 50 % of the area is high, which 1/300 asks for. Source: IRC R806.2 (2012).
-    pub fn is_balanced(&self) -> bool {
-        (0.4..=0.5).contains(&self.high_share())
     }
 }
 
@@ -444,7 +440,7 @@ impl House {
         };
         VentArea {
             total_m2: sum(&|_| true),
-            high_m2: sum(&|opening| opening.height_m >= ridge_m - 0.914),
+            high_m2: sum(&|opening| opening.height_m >= (ridge_m - 0.9144).max(0.5 * ridge_m)),
             floor_m2: self.attic_shape().floor_area_m2(),
         }
     }
@@ -454,7 +450,7 @@ impl House {
         self.label_flow_m3_s(false)
     }
 
-    /// What the labels of all whole-house fans say together, m³/s in free air.
+    /// What the labels of all whole-house fans say together, m³/s in free air at top speed.
     pub fn whole_house_flow_m3_s(&self) -> f64 {
         self.label_flow_m3_s(true)
     }
@@ -463,7 +459,10 @@ impl House {
         self.fans
             .iter()
             .filter(|group| (group.place == Place::Ceiling) == in_ceiling)
-            .map(|group| group.fan.curve.free_air_m3_s() * group.fan.speed * f64::from(group.count))
+            .map(|group| {
+                let speed = if in_ceiling { 1.0 } else { group.fan.speed };
+                group.fan.curve.free_air_m3_s() * speed * f64::from(group.count)
+            })
             .sum()
     }
 }

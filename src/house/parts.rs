@@ -227,6 +227,8 @@ pub struct Opening {
     /// Of a wind turbine on its throat, the flow coefficient `C_f = V̇/(A V)` by which wind alone
     /// draws air through it.
     pub turbine: Option<f64>,
+    /// Clear width of one opening of the mesh over it, m, where the file names a mesh.
+    pub mesh_m: Option<f64>,
 }
 
 /// Fans of one kind in holes of one kind.

@@ -111,7 +111,7 @@ fn sizes(system: System, house: &House) -> String {
 
 fn vents(system: System, all: &[(&House, Inspection)]) -> String {
     let mut text = heading("Vents and fans");
-    let area = |m2: f64| show::area(system, m2);
+    let area = |m2: f64| show::vent_area(system, m2);
     let header = [
         "design",
         "vents,\nnet free",
@@ -195,7 +195,7 @@ fn barriers(all: &[(&House, Inspection)]) -> String {
 
 /// A warning in words.
 pub(super) fn warning_text(system: System, warning: &Warning) -> String {
-    let area = |m2: f64| show::area(system, m2);
+    let area = |m2: f64| show::vent_area(system, m2);
     match warning {
         Warning::NoVents => {
             "the attic has no vents at all, only leaks. Is that so, or are they missing from the \

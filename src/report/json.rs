@@ -17,6 +17,7 @@ use super::case::Case;
 use super::cautions::caution_text;
 use super::check::warning_text;
 use super::notices::{capital, notices_text};
+use super::trade_rules::NOTE;
 use super::uncertain::{attic_band, ceiling_limits_kwh, ceiling_share};
 
 /// Version of the documents' layout.
@@ -306,21 +307,38 @@ pub fn compare_json(cases: &[Case]) -> Value {
     json!({"schema": SCHEMA, "designs": designs, "differences": differences})
 }
 
-/// A rule of a code or the trade: areas in m², flows in m³/s.
+/// A rule of a code or the trade, its amounts named after their unit.
 fn ruling_json(ruling: &Ruling) -> Value {
-    let amount = |amount: Option<Amount>| amount.map(|amount| number(amount.value(), 6));
-    json!({
-        "rule": ruling.rule.code(),
-        "asked": amount(ruling.asked),
-        "there": amount(ruling.there),
-        "high_share": ruling.high_share.map(|share| number(share, 5)),
-        "met": match ruling.verdict {
+    let mut document = Map::new();
+    let mut set = |key: &str, value: Value| {
+        document.insert(key.to_owned(), value);
+    };
+    set("rule", json!(ruling.rule.code()));
+    set(
+        "met",
+        json!(match ruling.verdict {
             Verdict::Met => Some(true),
             Verdict::NotMet => Some(false),
             Verdict::Look => None,
-        },
-        "source": ruling.rule.source(),
-    })
+        }),
+    );
+    for (key, amount) in [
+        ("asked", ruling.asked),
+        ("there", ruling.there),
+        ("short_by", ruling.short_by()),
+    ] {
+        match amount {
+            Some(Amount::Length(m)) => set(&format!("{key}_m"), number(m, 6)),
+            Some(Amount::Area(m2)) => set(&format!("{key}_m2"), number(m2, 6)),
+            Some(Amount::Flow(m3_s)) => set(&format!("{key}_m3_s"), number(m3_s, 6)),
+            None => {}
+        }
+    }
+    if let Some(share) = ruling.high_share {
+        set("high_share", number(share, 5));
+    }
+    set("source", json!(ruling.rule.source()));
+    Value::Object(document)
 }
 
 /// What was understood of a house and its designs.
@@ -363,6 +381,7 @@ pub fn check_json(house: &House, designs: &[House], effects: Option<&[Effect]>) 
             "floor_m2": number(house.floor_area_m2(), 4),
             "volume_m3": number(house.living_volume_m3(), 4),
         },
+        "rules_note": NOTE,
         "designs": all,
     })
 }

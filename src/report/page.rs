@@ -5,6 +5,7 @@ use std::ops::Range;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::assess::Caution;
+use crate::house::House;
 use crate::run::Outcome;
 use crate::units::{System, show};
 
@@ -14,6 +15,7 @@ use super::chart::{self, ChartError, DayChart, Frame, HeatChart, Section, Temper
 use super::drawings::{fan_charts, hottest_day, peak_hour};
 use super::font;
 use super::notices::capital;
+use super::trade_rules::trade_rules_markup;
 use super::words;
 
 /// What a page is made of.
@@ -94,6 +96,7 @@ impl Body<'_> {
                 (self.comparison()?)
             }
             @for section in sections { (section) }
+            (self.rules())
             (self.cautions())
             (self.foot())
         })
@@ -261,6 +264,12 @@ impl Body<'_> {
     fn hottest_name(&self) -> String {
         let middle = self.hottest_s.start.midpoint(self.hottest_s.end);
         chart::day_name(chart::after(self.first.outcome.start, middle))
+    }
+
+    /// What codes and the trade ask of vents and fans.
+    fn rules(&self) -> Markup {
+        let houses: Vec<&House> = self.input.cases.iter().map(|case| &case.house).collect();
+        trade_rules_markup(self.input.system, &houses)
     }
 
     /// Cautions of all designs, each kind once in its gravest form, the pressing ones first.

@@ -51,6 +51,14 @@ pub fn area(system: System, area_m2: f64) -> String {
     }
 }
 
+/// Net free area of vents, in whole square inches as vents are sold, or as any area.
+pub fn vent_area(system: System, area_m2: f64) -> String {
+    match system {
+        System::Us if area_m2.is_finite() => format!("{:.0} in²", area_m2 / INCH_M.powi(2)),
+        _ => area(system, area_m2),
+    }
+}
+
 /// A volume given in m³.
 pub fn volume(system: System, volume_m3: f64) -> String {
     match system {

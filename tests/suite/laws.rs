@@ -192,6 +192,7 @@ impl Draw {
             height_m,
             extent_m: 0.2,
             turbine: None,
+            mesh_m: None,
             discharge_coefficient: 0.6,
         })
         .to_vec();

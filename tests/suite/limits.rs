@@ -102,6 +102,7 @@ fn very_large_ventilation_gives_outdoors() {
             height_m,
             extent_m: 0.1,
             turbine: None,
+            mesh_m: None,
             discharge_coefficient: 0.6,
         });
     }

@@ -26,6 +26,7 @@ mod published_attics;
 mod published_barriers;
 mod published_houses;
 mod published_layers;
+mod published_rules;
 mod readings;
 mod real_logs;
 mod regressions;

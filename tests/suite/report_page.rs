@@ -154,6 +154,20 @@ fn a_page_names_every_design_and_the_units_asked_for() {
 }
 
 #[test]
+fn a_page_holds_the_vents_to_the_rules_of_codes_and_trade() {
+    for (system, asked) in [
+        (System::Us, "1/16 to 1/4 in"),
+        (System::Si, "1.59 to 6.35 mm"),
+    ] {
+        let page = page_of(cases(), system);
+        let (_, rules) = page.split_once("Rules of codes and trade").unwrap();
+        let (rules, _) = rules.split_once("Before any work up there").unwrap();
+        assert!(rules.contains("vents, 1/150 of the floor") && rules.contains(asked));
+        assert!(rules.contains("local codes prevail"));
+    }
+}
+
+#[test]
 fn one_design_and_one_day_make_a_page_too() {
     let mut one = vec![cases()[0].clone()];
     let page = page_of(&one, System::Si);

@@ -12,7 +12,9 @@ use crate::units::Dimension;
 use crate::units::show::direction;
 
 use super::attic::{is_open_below, is_sealed};
-use super::openings::{Hole, Vent, fits, free_share, height, hole, place, sides, upright_m};
+use super::openings::{
+    Hole, Vent, fits, free_share, height, hole, mesh_m, place, sides, upright_m,
+};
 
 /// Where the fans of a table are.
 struct Seat {
@@ -252,6 +254,7 @@ fn spread(
                     extent_m: upright_m(seat.place, measured, shape),
                     discharge_coefficient: each.discharge_coefficient,
                     turbine: None,
+                    mesh_m: mesh_m(form, table),
                 });
             }
         }

@@ -129,6 +129,7 @@ fn opening(form: &mut Form<'_>, shape: &AtticShape, name: &str) -> Option<Vent> 
             extent_m,
             discharge_coefficient: discharge,
             turbine,
+            mesh_m: mesh_m(form, &table),
         });
     }
     Some(Vent {
@@ -343,6 +344,12 @@ pub(super) fn hole(form: &mut Form<'_>, table: &str) -> Option<Hole> {
             length_m: first.max(second),
         },
     })
+}
+
+/// Clear width of one opening of the mesh that a table names, m.
+pub(super) fn mesh_m(form: &Form<'_>, table: &str) -> Option<f64> {
+    let word = form.given_word(&format!("{table}.screen"))?;
+    catalog::find(SCREENS, word)?.opening_m
 }
 
 /// The net free share of a table's holes: given, or of its screen and louvre, or assumed.
