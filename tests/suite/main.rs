@@ -24,6 +24,7 @@ mod limits;
 mod physics_tables;
 mod published_attics;
 mod published_barriers;
+mod published_fan_rules;
 mod published_houses;
 mod published_layers;
 mod published_rules;
