@@ -12,6 +12,7 @@ use crate::report::sweep::SweepFileError;
 use crate::run::RunError;
 use crate::study::calibrate::CalibrationError;
 use crate::study::sweep::{AxisError, PlanError, RowError};
+use crate::study::verify::VerifyError;
 use crate::units::QuantityError;
 use crate::weather::{ColumnMapError, MadeError, WeatherError};
 
@@ -157,6 +158,8 @@ pub(super) enum Failure {
     Also { found: String },
     #[error("the fit failed")]
     Calibrate(#[source] Box<CalibrationError>),
+    #[error("what the change did cannot be told")]
+    Verify(#[source] Box<VerifyError>),
     #[error("the calibrated house file cannot be written")]
     Rewrite(#[from] RewriteError),
     #[error("a built-in file of this program is damaged")]

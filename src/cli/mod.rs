@@ -17,6 +17,7 @@ mod progress;
 mod simulate;
 mod sweep;
 mod sweep_input;
+mod verify;
 mod weather;
 
 use std::ffi::OsString;
@@ -60,6 +61,7 @@ enum Command {
     #[command(hide = true)]
     Merge(merge::Merge),
     Calibrate(calibrate::Calibrate),
+    Verify(verify::Verify),
     Help(help::Help),
     #[command(hide = true)]
     Completions(completions::Completions),
@@ -96,6 +98,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, out: &mut dyn Write) -> u8 
         Command::Sweep(command) => command.run(&common, out),
         Command::Merge(command) => command.run(&common, out),
         Command::Calibrate(command) => command.run(&common, out),
+        Command::Verify(command) => command.run(&common, out),
         Command::Help(command) => command.run(out),
         Command::Completions(command) => command.run(out),
         Command::Man(command) => command.run(out),

@@ -171,6 +171,19 @@ impl HouseFile {
         source.house(design, troubles)
     }
 
+    /// The file of a house that stands as a design of this one describes it; nothing if there is no
+    /// such design.
+    pub fn as_design(&self, design: &str) -> Option<Self> {
+        let mut source = self.source.clone();
+        let at = source.designs.iter().position(|one| one.name == design)?;
+        let mut entries = source.base.clone();
+        let own = source.designs.get(at)?;
+        source.lay(own, &mut entries, &mut vec![at], &mut 1, &mut Vec::new());
+        source.base = entries;
+        source.designs = Vec::new();
+        source.house_file(Vec::new(), true).ok()
+    }
+
     /// The house as it stands, then its designs.
     pub fn all(&self) -> impl Iterator<Item = &House> {
         std::iter::once(&self.base).chain(&self.designs)

@@ -6,6 +6,7 @@ mod effects;
 mod forecast;
 mod least_squares;
 pub mod sweep;
+pub mod verify;
 
 pub use band::{Band, band, narrowest};
 pub use effects::{Effect, Measures, Other, effects, effects_of};

@@ -39,5 +39,6 @@ mod sun_and_sky;
 mod sweeps;
 mod table;
 mod twins;
+mod verified;
 mod weather_faults;
 mod weather_files;

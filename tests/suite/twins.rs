@@ -18,9 +18,17 @@ fn root() -> PathBuf {
 }
 
 /// Numbers that look random, the same for the same seed.
-struct Noise(u64);
+pub(crate) struct Noise(u64);
 
 impl Noise {
+    pub(crate) fn new(seed: u64) -> Self {
+        let mut noise = Self(seed);
+        for _ in 0..10 {
+            noise.even();
+        }
+        noise
+    }
+
     fn even(&mut self) -> f64 {
         let Self(state) = self;
         *state = state
@@ -29,14 +37,14 @@ impl Noise {
         (*state >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.even()).sum::<f64>() - 6.0
     }
 }
 
 /// Deviation of a consumer logger, K; its errors hang together over an hour; it shows tenths.
-const LOGGER_K: f64 = 0.5;
-const LOGGER_STEP_K: f64 = 0.1;
+pub(crate) const LOGGER_K: f64 = 0.5;
+pub(crate) const LOGGER_STEP_K: f64 = 0.1;
 
 struct Twin {
     /// Fitted unknowns, and those of them whose limits hold the truth.
@@ -68,7 +76,7 @@ impl Truth {
     }
 }
 
-fn house_with(file: &HouseFile, priors: &[Prior], values: &[f64]) -> Option<House> {
+pub(crate) fn house_with(file: &HouseFile, priors: &[Prior], values: &[f64]) -> Option<House> {
     let settings: Vec<(String, String)> = priors
         .iter()
         .zip(values)
@@ -82,7 +90,7 @@ fn house_with(file: &HouseFile, priors: &[Prior], values: &[f64]) -> Option<Hous
 }
 
 /// What is known before any reading: nothing but that outdoor air was measured.
-fn nothing_logged(weather: &Weather) -> Readings {
+pub(crate) fn nothing_logged(weather: &Weather) -> Readings {
     Readings {
         source: String::new(),
         utc_offset_h: weather.place().utc_offset_h,
@@ -158,20 +166,17 @@ fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
     }
 }
 
-fn seconds(at: DateTime) -> i64 {
+pub(crate) fn seconds(at: DateTime) -> i64 {
     at.duration_since(date(1970, 1, 1).at(0, 0, 0, 0)).as_secs()
 }
 
-fn later(start: DateTime, days: i64) -> DateTime {
+pub(crate) fn later(start: DateTime, days: i64) -> DateTime {
     start.saturating_add(jiff::SignedDuration::from_hours(24 * days))
 }
 
 /// Fits a drawn house to so many days of its log, and keeps two out.
 fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize) -> Twin {
-    let mut noise = Noise(seed);
-    for _ in 0..10 {
-        noise.even();
-    }
+    let mut noise = Noise::new(seed);
     let truth = drawn(&mut noise, days + 2, wanted);
     let kept = [later(truth.start, days), later(truth.start, days + 2)];
     let task = Task {

@@ -16,6 +16,7 @@ mod unknowns;
 pub use compare::{CompareError, Compared, Measure, Where};
 pub use fit::calibrate;
 pub use found::{Calibration, Direction, Finding, Held, Weight};
+pub(super) use model::Model;
 pub use model::{CalibrationError, Task, predict, predict_all};
 pub use statistics::{Quality, effective_count};
 pub use unknowns::{Prior, Target, priors};

@@ -34,6 +34,14 @@ pub struct Task<'a> {
     pub starts: usize,
 }
 
+impl Task<'_> {
+    /// Whether the rooms' own temperature was logged, and drives them.
+    pub fn rooms_are_logged(&self) -> bool {
+        let rooms = Role::Inside(ROOMS.to_owned());
+        self.readings.find(&rooms).is_some()
+    }
+}
+
 /// Why nothing could be fitted.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -83,7 +91,7 @@ pub enum CalibrationError {
 }
 
 /// A house, its log and its weather, ready to be run with any values.
-pub(super) struct Model<'a> {
+pub(in crate::study) struct Model<'a> {
     file: HouseFile,
     rooms: Option<RoomsLog>,
     columns: Vec<(&'a Series, Where)>,
@@ -95,7 +103,7 @@ pub(super) struct Model<'a> {
 }
 
 impl<'a> Model<'a> {
-    pub(super) fn new(
+    pub(in crate::study) fn new(
         task: &'a Task,
         progress: &'a (dyn Fn() + Sync),
     ) -> Result<Self, CalibrationError> {
@@ -153,7 +161,7 @@ impl<'a> Model<'a> {
     }
 
     /// Runs a period with values.
-    pub(super) fn run(
+    pub(in crate::study) fn run(
         &self,
         values: &[f64],
         [from, to]: [DateTime; 2],
@@ -180,8 +188,27 @@ impl<'a> Model<'a> {
         Ok(outcome)
     }
 
+    /// The columns that are compared, in a period: name, times, s since 1970 local standard time,
+    /// and readings.
+    pub(in crate::study) fn logged(
+        &self,
+        period: [DateTime; 2],
+    ) -> Vec<(String, Vec<i64>, Vec<f64>)> {
+        let period_s = period.map(seconds);
+        let own = |(series, _): &(&Series, Where)| {
+            let (times_s, logged) = inside(series, period_s);
+            let name = series.role.key().to_owned();
+            (name, times_s.to_vec(), logged.to_vec())
+        };
+        self.columns.iter().map(own).collect()
+    }
+
     /// A run against the log.
-    pub(super) fn compared(&self, outcome: &Outcome, period: [DateTime; 2]) -> Vec<Compared> {
+    pub(in crate::study) fn compared(
+        &self,
+        outcome: &Outcome,
+        period: [DateTime; 2],
+    ) -> Vec<Compared> {
         let period_s = period.map(seconds);
         self.columns
             .iter()

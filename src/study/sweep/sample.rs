@@ -94,7 +94,7 @@ fn direction_numbers(axis: usize) -> [u32; BITS] {
 
 /// Coordinate in 0 to 1 of a point of a Latin hypercube on an axis: each of `rows` slices of the
 /// axis holds one point, at a random place in it. Source: McKay, Beckman and Conover (1979).
-pub(super) fn latin_hypercube(row: u64, rows: u64, axis: usize, seed: u64) -> f64 {
+pub(in crate::study) fn latin_hypercube(row: u64, rows: u64, axis: usize, seed: u64) -> f64 {
     let key = mixed(seed ^ mixed(axis as u64 + 1));
     let slice = permuted(row, rows, key);
     let within = (mixed(key ^ mixed(row)) >> 11) as f64 / 2f64.powi(53);
