@@ -175,3 +175,85 @@ pub fn verified_json(house: &str, change: Option<&str>, found: &Verified) -> Val
         "outdoors_warmer_k": found.warmer_k, "rooms_logged": found.rooms_logged,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::calibrate::Calibration;
+
+    fn told(value: f64, interval: [f64; 2]) -> Told {
+        Told { value, interval }
+    }
+
+    fn found(highs: Told, mean: Told, ceiling: Option<Told>) -> Verified {
+        let expected = ceiling.map(|_| [told(6.0, [5.0, 7.0]), told(2.0, [1.5, 2.5])]);
+        Verified {
+            drops: vec![Drop {
+                column: "ridge".to_owned(),
+                highs,
+                mean,
+                expected,
+            }],
+            ceiling_kwh_day: ceiling,
+            measured_share: ceiling.map(|_| 0.9),
+            days: [7, 6],
+            warmer_k: 4.0,
+            rooms_logged: false,
+            fit: Calibration {
+                findings: Vec::new(),
+                held: Vec::new(),
+                correlations: nalgebra::DMatrix::zeros(0, 0),
+                directions: Vec::new(),
+                weights: Vec::new(),
+                fitted: Vec::new(),
+                kept_out: Vec::new(),
+                before: Vec::new(),
+                values: Vec::new(),
+                covariance: nalgebra::DMatrix::zeros(0, 0),
+                sums: Vec::new(),
+                runs: 0,
+            },
+        }
+    }
+
+    fn words(text: &str) -> String {
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    #[test]
+    fn what_is_sure_is_said_plainly_and_what_is_not_too() {
+        let ceiling = Some(told(3.4, [2.1, 4.7]));
+        let sure = found(told(5.0, [4.0, 6.0]), told(-1.0, [-2.0, -0.5]), ceiling);
+        let text = verified_text(System::Si, "my house", Some("fans"), &sure);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 80),
+            "{text}"
+        );
+        let text = words(&text);
+        for wanted in [
+            "my house: what \"fans\" did, at equal weather",
+            "At ridge, the daily highs are 5.0 K lower than they would be without it, very likely \
+             between 4.0 K and 6.0 K.",
+            "At ridge, the mean is 1.0 K higher than it would be without it, very likely between \
+             0.5 K and 2.0 K.",
+            "It keeps 3.4 kWh a day of heat from coming through the ceiling, very likely between \
+             2.1 and 4.7.",
+            "The days after were 4.0 K warmer than those before",
+            "if windows or cooling were used otherwise",
+        ] {
+            assert!(text.contains(wanted), "{wanted}\n{text}");
+        }
+        let unsure = found(told(0.5, [-1.0, 2.0]), told(0.1, [-0.4, 0.6]), None);
+        let text = words(&verified_text(System::Si, "my house", None, &unsure));
+        assert!(
+            text.contains(
+                "no change of the daily highs can be told from these readings: they may be 1.0 K \
+                 higher or 2.0 K lower."
+            ) && text.contains("with --change"),
+            "{text}"
+        );
+        let json = verified_json("my house", None, &unsure);
+        assert_eq!(json["drops"][0]["highs_k"]["sure"], false);
+        assert!(json["ceiling_kwh_day"].is_null());
+    }
+}
