@@ -51,9 +51,9 @@ impl New {
             let answers = std::io::stdin().lock();
             // With --json nothing but the document may stand on standard output.
             let talk = if common.json {
-                interview(answers, &mut anstream::stderr())?
+                interview(answers, &mut anstream::stderr(), &self.folder)?
             } else {
-                interview(answers, out)?
+                interview(answers, out, &self.folder)?
             };
             match talk {
                 Some(talk) => Some(talk),
@@ -121,14 +121,19 @@ impl New {
 }
 
 /// Asks until all is answered or the owner leaves.
-fn interview(mut answers: impl BufRead, out: &mut dyn Write) -> Result<Option<Interview>, Failure> {
+fn interview(
+    mut answers: impl BufRead,
+    out: &mut dyn Write,
+    folder: &Path,
+) -> Result<Option<Interview>, Failure> {
     writeln!(
         out,
-        "A walk round your house: twelve stops, a few questions at each. Use either\n\
-         system of units. Enter alone means \"don't know\"; back goes back; quit leaves\n\
-         and writes nothing."
+        "A walk round your house: about a dozen questions, each answered in a line as\n\
+         you would say it. Use either system of units, and say as much as you know.\n\
+         Enter alone means \"don't know\"; back goes back; quit leaves and writes nothing."
     )?;
-    let mut talk = Interview::new();
+    let name = folder.file_name().map(|name| name.to_string_lossy());
+    let mut talk = name.map_or_else(Interview::new, Interview::named);
     let mut fresh = true;
     loop {
         if fresh {

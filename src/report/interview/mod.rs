@@ -2,80 +2,61 @@
 //! each of which may be answered with "don't know"; a house file comes out.
 //!
 //! Nothing is read or printed here: [`Interview::ask`] gives the words and [`Interview::answer`]
-//! takes what was typed.
+//! takes what was typed. An answer is one line as a person would say it. A file a part of the
+//! house asks about it, reads the answer, says it back and writes it down; `phrase` finds words,
+//! numbers and quantities in a line.
 
-mod questions;
-mod reading;
+mod ceiling;
+mod cooling;
+mod fans;
+mod foil;
+mod label;
+mod phrase;
+mod plan;
+mod question;
+mod roof;
+mod safety;
+mod site;
+mod vents;
+mod walls;
 mod writing;
 
-use std::collections::BTreeMap;
-
 use crate::house::{FaultKind, HouseError, HouseFile};
-use crate::units::{Dimension, kelvin, parse};
 use crate::weather::MadeWeek;
 
 use super::layout::paragraph;
 
-use questions::{QUESTIONS, Question, STOPS, Takes};
+use question::{QUESTIONS, Question};
 
-pub use reading::read_high_low;
+pub use site::read_high_low;
 
-/// An answer.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum Answer {
-    /// "Don't know".
-    Unknown,
-    /// A word of the question's own.
-    Word(&'static str),
-    /// Texts that were checked, as they go into the file.
-    Texts(Vec<String>),
+/// What was answered; nothing is what is not known.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Answers {
+    name: Option<String>,
+    /// Questions that were answered, in order, and what was said back; nothing for "don't know".
+    said: Vec<(&'static str, Option<String>)>,
+    place: Option<site::Place>,
+    hot_day: Option<[String; 2]>,
+    plan: Option<plan::Plan>,
+    roof: Option<roof::Roof>,
+    covering: Option<roof::Covering>,
+    vents: Option<Vec<vents::Vents>>,
+    ceiling: Option<ceiling::Ceiling>,
+    foil: Option<foil::Foil>,
+    fans: Option<Vec<fans::Fans>>,
+    walls: Option<walls::Walls>,
+    cooling: Option<cooling::Cooling>,
+    flames: Option<bool>,
+    loggers: Option<Vec<safety::Logger>>,
 }
-
-impl Answer {
-    fn text(&self, at: usize) -> Option<&str> {
-        match self {
-            Self::Texts(texts) => texts.get(at).map(String::as_str),
-            _ => None,
-        }
-    }
-}
-
-/// Answers by question.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Answers(BTreeMap<&'static str, Answer>);
 
 impl Answers {
-    fn get(&self, id: &str) -> Option<&Answer> {
-        self.0.get(id)
-    }
-
-    /// A word of the question's own.
-    fn word(&self, id: &str) -> Option<&'static str> {
-        match self.get(id) {
-            Some(Answer::Word(word)) => Some(word),
-            _ => None,
-        }
-    }
-
-    /// One of the texts of an answer.
-    fn text(&self, id: &str, at: usize) -> Option<&str> {
-        self.get(id)?.text(at)
-    }
-
-    /// Whether several words hold one.
-    fn has(&self, id: &str, word: &str) -> bool {
-        matches!(self.get(id), Some(Answer::Texts(texts)) if texts.iter().any(|text| text == word))
-    }
-
-    /// A whole number, 0 where there is none.
-    fn count(&self, id: &str) -> u32 {
-        let text = self.text(id, 0);
-        text.and_then(|text| text.parse().ok()).unwrap_or(0)
-    }
-
-    /// Whether vents were described by a hole rather than by a net free area.
-    fn is_hole(&self, id: &str) -> bool {
-        matches!(self.text(id, 1), Some("round" | "rectangle"))
+    /// Whether nothing but outdoors is below the roof.
+    fn is_porch(&self) -> bool {
+        self.ceiling
+            .as_ref()
+            .is_some_and(ceiling::Ceiling::is_porch)
     }
 }
 
@@ -98,8 +79,8 @@ pub enum Reply {
 #[derive(Debug, Clone, Default)]
 pub struct Interview {
     answers: Answers,
-    /// Questions that were answered, in order.
-    path: Vec<usize>,
+    /// Questions that were answered, in order, and the answers before each of them.
+    path: Vec<(usize, Answers)>,
 }
 
 impl Interview {
@@ -108,16 +89,28 @@ impl Interview {
         Self::default()
     }
 
+    /// An interview about a house that has a name.
+    pub fn named(name: impl Into<String>) -> Self {
+        let mut talk = Self::default();
+        talk.answers.name = Some(name.into());
+        talk
+    }
+
+    /// Number of questions that were answered.
+    pub fn answered(&self) -> usize {
+        self.path.len()
+    }
+
     /// The question that waits; past the last one, whether to write the file.
     pub fn ask(&self) -> String {
         let Some(question) = self.waiting() else {
             return "\nThat is all. Shall the files be written?\n  yes, back or quit\n".to_owned();
         };
         let mut text = String::new();
-        let before = self.path.last().and_then(|at| QUESTIONS.get(*at));
-        if before.is_none_or(|before| before.stop != question.stop) {
-            let stop = STOPS.get(question.stop).copied().unwrap_or_default();
-            text.push_str(&format_stop(question.stop + 1, stop));
+        if let Some(stop) = question.stop {
+            let stops = || QUESTIONS.iter().filter(|question| question.stop.is_some());
+            let number = stops().take_while(|other| other.id != question.id).count() + 1;
+            text = format!("\n{number} of {}: {stop}\n", stops().count());
         }
         text.push('\n');
         text.push_str(&paragraph("", 0, question.ask));
@@ -125,7 +118,7 @@ impl Interview {
             text.push_str(question.drawing.trim_start_matches('\n'));
             text.push('\n');
         }
-        text.push_str(&self.choices(question));
+        text.push_str(&choices(question));
         let accepts = format!("{}; Enter if you don't know", question.accepts);
         text.push_str(&paragraph("  ->", 5, &accepts));
         text
@@ -137,10 +130,8 @@ impl Interview {
         match low.as_str() {
             "quit" | "q" | "exit" => return Reply::Quit,
             "back" | "b" => {
-                if let Some(at) = self.path.pop()
-                    && let Some(question) = QUESTIONS.get(at)
-                {
-                    self.answers.0.remove(question.id);
+                if let Some((_, before)) = self.path.pop() {
+                    self.answers = before;
                 }
                 return Reply::Back;
             }
@@ -155,31 +146,30 @@ impl Interview {
         let Some(question) = QUESTIONS.get(at) else {
             return Reply::Quit;
         };
-        let answer = match reading::read(question, typed, &self.answers) {
-            Ok(answer) => answer,
-            Err(wrong) => return Reply::Again(again(&wrong, question.accepts)),
+        let mut answers = self.answers.clone();
+        let said = if phrase::is_unknown(typed) {
+            None
+        } else {
+            match (question.read)(typed, &mut answers) {
+                Ok(said) => Some(said),
+                Err(wrong) => return Reply::Again(again(&wrong, question.accepts)),
+            }
         };
-        let echo = reading::echo(question, &answer);
-        let before = self.answers.clone();
-        self.answers.0.insert(question.id, answer);
-        if let Err(error) = HouseFile::from_text(&self.house_file(), "house.toml") {
-            self.answers = before;
+        let mut words = paragraph("   ", 3, said.as_deref().unwrap_or(question.unknown));
+        answers.said.push((question.id, said));
+        let text = writing::house_file(&answers);
+        if let Err(error) = HouseFile::from_text(&text, "house.toml") {
             let wrong = format!(
                 "that does not go with the answers before: {}",
                 clash(&error)
             );
             return Reply::Again(again(&wrong, question.accepts));
         }
-        self.path.push(at);
-        let mut words = paragraph("   ", 3, &echo);
-        if question.id == "flames" && self.answers.word("flames") != Some("no") {
-            words.push_str(&paragraph(
-                "   !",
-                5,
-                "Fans in the attic can pull fumes down a plain flue. Keep a carbon monoxide alarm, \
-                 and have the draught tested with all fans running before you trust them.",
-            ));
+        if question.id == "flames" && answers.flames != Some(false) {
+            words.push_str(&paragraph("   !", 5, safety::FUMES));
         }
+        let before = std::mem::replace(&mut self.answers, answers);
+        self.path.push((at, before));
         Reply::Taken(words)
     }
 
@@ -190,37 +180,7 @@ impl Interview {
 
     /// Weather made from the day that was described, if one was.
     pub fn week(&self) -> Option<MadeWeek> {
-        let temp_k = |at: usize| {
-            let text = self.answers.text("hot_day", at)?;
-            parse(text, Dimension::Temperature).ok().map(kelvin)
-        };
-        let (high_k, low_k) = (temp_k(0)?, temp_k(1)?);
-        let mut week = MadeWeek::default();
-        let degrees = |at: usize| {
-            let text = self.answers.text("place", at)?;
-            let (number, letter) = text.split_once(' ')?;
-            let sign = if matches!(letter, "S" | "W") {
-                -1.0
-            } else {
-                1.0
-            };
-            number.parse::<f64>().ok().map(|number| number * sign)
-        };
-        if let Some(latitude_deg) = degrees(0) {
-            week.place.latitude_deg = latitude_deg;
-            if latitude_deg < 0.0 {
-                week.first_day = jiff::civil::Date::constant(2026, 1, 10);
-            }
-        }
-        if let Some(longitude_deg) = degrees(1) {
-            week.place.longitude_deg = longitude_deg;
-            week.place.utc_offset_h = (longitude_deg / 15.0).round();
-        }
-        week.high_k = high_k;
-        week.low_k = low_k;
-        // Never above the night's air, or every night would be fog.
-        week.dew_point_k = week.dew_point_k.min(low_k - 2.0);
-        Some(week)
+        site::week(&self.answers)
     }
 
     fn waiting(&self) -> Option<&'static Question> {
@@ -229,56 +189,30 @@ impl Interview {
 
     /// The first question after the last answered one that is to be asked.
     fn next(&self) -> Option<usize> {
-        let from = self.path.last().map_or(0, |at| at + 1);
+        let from = self.path.last().map_or(0, |(at, _)| at + 1);
         let mut rest = QUESTIONS.iter().enumerate().skip(from);
         rest.find(|(_, question)| (question.when)(&self.answers))
             .map(|(at, _)| at)
     }
+}
 
-    /// The words of a choice, numbered.
-    fn choices(&self, question: &Question) -> String {
-        match question.takes {
-            Takes::Choice(choices) if choices.len() == 2 && plain(choices) => String::new(),
-            Takes::Choice(choices) if plain(choices) => {
-                numbered(choices.iter().map(|(word, _)| *word))
-            }
-            Takes::Choice(choices) | Takes::Choices(choices) => {
-                let width = choices
-                    .iter()
-                    .map(|(word, _)| word.len())
-                    .max()
-                    .unwrap_or(0);
-                let mut text = String::new();
-                for (at, (word, means)) in choices.iter().enumerate() {
-                    let line = format!("{:>4} {word:<width$}  {means}", at + 1);
-                    text.push_str(line.trim_end());
-                    text.push('\n');
-                }
-                text
-            }
-            Takes::Colour => numbered(reading::colours(&self.answers)),
-            _ => String::new(),
-        }
+/// The words of a choice; numbered where a number is an answer.
+fn choices(question: &Question) -> String {
+    let width = question.choices.iter().map(|(word, _)| word.len()).max();
+    let width = width.unwrap_or(0);
+    let numbered = question.accepts.starts_with("a number");
+    let mut text = String::new();
+    for (at, (word, means)) in question.choices.iter().enumerate() {
+        let number = if numbered {
+            (at + 1).to_string()
+        } else {
+            String::new()
+        };
+        let line = format!("{number:>4} {word:<width$}  {means}");
+        text.push_str(line.trim_end());
+        text.push('\n');
     }
-}
-
-/// Whether the words of a choice need no explanation.
-fn plain(choices: &[(&str, &str)]) -> bool {
-    choices.iter().all(|(_, means)| means.is_empty())
-}
-
-/// Words with numbers, in a row.
-fn numbered<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
-    let all: Vec<String> = words
-        .into_iter()
-        .enumerate()
-        .map(|(at, word)| format!("{} {word}", at + 1))
-        .collect();
-    paragraph("", 3, &all.join(", "))
-}
-
-fn format_stop(number: usize, name: &str) -> String {
-    format!("\n{number} of {}: {name}\n", STOPS.len())
+    text
 }
 
 fn again(wrong: &str, accepts: &str) -> String {
@@ -292,7 +226,7 @@ fn clash(error: &HouseError) -> String {
         return error.to_string();
     };
     match faults.first().map(|fault| (&fault.kind, &fault.key)) {
-        Some((FaultKind::Clash(clash), _)) => clash.to_string(),
+        Some((FaultKind::Clash(clash), key)) => format!("{key} {clash}"),
         Some((_, key)) => format!("{key} cannot be so"),
         None => "the house cannot be so".to_owned(),
     }
