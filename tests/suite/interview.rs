@@ -497,108 +497,110 @@ fn answers_are_said_back_in_both_systems() {
     }
 }
 
+/// Right answers in their order, each after wrong ones.
+const GARBAGE: &[(&str, &[&str])] = &[
+    (
+        "38 N 121 W, suburban",
+        &[
+            "here",
+            "1 2 3",
+            "91, 0",
+            "N",
+            "nan",
+            "subburban",
+            "city, open",
+        ],
+    ),
+    (
+        "97 F / 64 F",
+        &["hot", "97", "64 F / 97 F", "97 F / 64 kg", "900 F / 64 F"],
+    ),
+    (
+        "50 ft x 27 ft",
+        &[
+            "big",
+            "50 x 27",
+            "1 ft x 2 ft",
+            "x",
+            "50 F x 27 F",
+            "50 ft x 27 ft, 0 storeys",
+            "50 ft x 27 ft, 80 ft rooms",
+            "50 ft x 27 ft, mud",
+            "50 ft x 27 ft, 40 ft x 20 ft",
+        ],
+    ),
+    (
+        "hip, 4:12, east-west",
+        &[
+            "flat",
+            "up",
+            "steep",
+            "40:12",
+            "4",
+            "gable, hip",
+            "one-slope, east-west",
+        ],
+    ),
+    (
+        "dark shingles",
+        &["1", "straw", "dark", "purple shingles", "dark slate"],
+    ),
+    (
+        // A hip roof has no end walls: what does not go with answers before is refused too.
+        "10 soffit 26 in2",
+        &[
+            "attic",
+            "none, 2 soffit",
+            ",,",
+            "0 soffit 26 in2",
+            "ten",
+            "10 soffit 26",
+            "10 soffit 99999 ft2",
+            "2 gable 12 x 12 in",
+            "10 sofit 26 in2",
+            "soffit 30 ft",
+            "2 soffit ridge",
+        ],
+    ),
+    (
+        "R-19",
+        &["thick", "R-500", "9 ft", "-2 in", "none, R-19", "foam"],
+    ),
+    ("rafters", &["some", "9"]),
+    ("3", &["up", "0", "5"]),
+    (
+        "0",
+        &[
+            "-1 fans",
+            "many",
+            "1.5 fans",
+            "9999 fans",
+            "2 fans 6 gallons",
+            "2 fans 75 cfm 80 cfm",
+            "1 fan 8 pm",
+            "2 fans in the gable",
+        ],
+    ),
+    (
+        "stucco, south 70 ft2",
+        &[
+            "hay",
+            "70 ft2",
+            "south",
+            "south 70",
+            "south 70 ft2, south 3 ft2",
+            "stucco, brick",
+        ],
+    ),
+    ("none", &["fridge", "78", "500 F", "none, AC", "ducts"]),
+    ("no", &["perhaps", "3"]),
+    ("none", &["high", "4", "40 ft", "none, 4 ft"]),
+];
+
 #[test]
 fn garbage_is_told_what_is_accepted_and_changes_nothing() {
     let mut talk = Interview::new();
-    let garbage: &[(&str, &[&str])] = &[
-        (
-            "38 N 121 W, suburban",
-            &[
-                "here",
-                "1 2 3",
-                "91, 0",
-                "N",
-                "nan",
-                "subburban",
-                "city, open",
-            ],
-        ),
-        (
-            "97 F / 64 F",
-            &["hot", "97", "64 F / 97 F", "97 F / 64 kg", "900 F / 64 F"],
-        ),
-        (
-            "50 ft x 27 ft",
-            &[
-                "big",
-                "50 x 27",
-                "1 ft x 2 ft",
-                "x",
-                "50 F x 27 F",
-                "50 ft x 27 ft, 0 storeys",
-                "50 ft x 27 ft, 80 ft rooms",
-                "50 ft x 27 ft, mud",
-                "50 ft x 27 ft, 40 ft x 20 ft",
-            ],
-        ),
-        (
-            "hip, 4:12, east-west",
-            &[
-                "flat",
-                "up",
-                "steep",
-                "40:12",
-                "4",
-                "gable, hip",
-                "one-slope, east-west",
-            ],
-        ),
-        (
-            "dark shingles",
-            &["1", "straw", "dark", "purple shingles", "dark slate"],
-        ),
-        (
-            // A hip roof has no end walls: what does not go with answers before is refused too.
-            "10 soffit 26 in2",
-            &[
-                "attic",
-                "none, 2 soffit",
-                ",,",
-                "0 soffit 26 in2",
-                "ten",
-                "10 soffit 26",
-                "10 soffit 99999 ft2",
-                "2 gable 12 x 12 in",
-                "10 sofit 26 in2",
-                "soffit 30 ft",
-                "2 soffit ridge",
-            ],
-        ),
-        (
-            "R-19",
-            &["thick", "R-500", "9 ft", "-2 in", "none, R-19", "foam"],
-        ),
-        ("rafters", &["some", "9"]),
-        ("3", &["up", "0", "5"]),
-        (
-            "0",
-            &[
-                "-1 fans",
-                "many",
-                "1.5 fans",
-                "9999 fans",
-                "2 fans 6 gallons",
-                "2 fans 75 cfm 80 cfm",
-                "1 fan 8 pm",
-                "2 fans in the gable",
-            ],
-        ),
-        (
-            "stucco, south 70 ft2",
-            &[
-                "hay",
-                "70 ft2",
-                "south",
-                "south 70",
-                "south 70 ft2, south 3 ft2",
-                "stucco, brick",
-            ],
-        ),
-        ("none", &["fridge", "78", "500 F", "none, AC", "ducts"]),
-        ("no", &["perhaps", "3"]),
-        ("none", &["high", "4", "40 ft", "none, 4 ft"]),
-    ];
-    for (right, wrong) in garbage {
+    for (right, wrong) in GARBAGE {
         let question = talk.ask();
         let file = talk.house_file();
         for typed in *wrong {
