@@ -26,6 +26,11 @@ pub fn verified_text(
         for (what, told) in [("daily highs", drop.highs), ("mean", drop.mean)] {
             text.push_str(&paragraph("  -", 4, &sentence(system, &name, what, told)));
         }
+        if let Some([expected, _]) = drop.expected
+            && let Some(words) = against_expected(system, drop.highs, expected)
+        {
+            text.push_str(&paragraph("  -", 4, &words));
+        }
     }
     text.push_str(&match found.ceiling_kwh_day {
         Some(told) => paragraph("  -", 4, &ceiling_sentence(told, found.measured_share)),
@@ -124,6 +129,22 @@ fn sentence(system: System, name: &str, what: &str, told: Told) -> String {
     )
     .replace("the mean are", "the mean is")
     .replace("than they would be", if what == "mean" { "than it would be" } else { "than they would be" })
+}
+
+/// What to say where the drop measured and that expected exclude one another.
+fn against_expected(system: System, told: Told, expected: Told) -> Option<String> {
+    let way = if told.interval[1] < expected.interval[0] {
+        "less"
+    } else if told.interval[0] > expected.interval[1] {
+        "more"
+    } else {
+        return None;
+    };
+    Some(format!(
+        "That is {way} than the design should do ({}): look whether it was built as it is described, \
+         and whether the logger hangs where the house file says.",
+        show::temperature_difference(system, expected.value)
+    ))
 }
 
 fn ceiling_sentence(told: Told, share: Option<f64>) -> String {
@@ -240,9 +261,17 @@ mod tests {
              2.1 and 4.7.",
             "The days after were 4.0 K warmer than those before",
             "if windows or cooling were used otherwise",
+            "lower than they would be without it, very likely between 4.0 K and 6.0 K.",
         ] {
             assert!(text.contains(wanted), "{wanted}\n{text}");
         }
+        assert!(!text.contains("than the design should do"), "{text}");
+        let weak = found(told(3.0, [2.0, 4.0]), told(1.0, [0.5, 1.5]), ceiling);
+        let weak = words(&verified_text(System::Si, "my house", Some("fans"), &weak));
+        assert!(
+            weak.contains("That is less than the design should do (6.0 K)"),
+            "{weak}"
+        );
         let unsure = found(told(0.5, [-1.0, 2.0]), told(0.1, [-0.4, 0.6]), None);
         let text = words(&verified_text(System::Si, "my house", None, &unsure));
         assert!(
