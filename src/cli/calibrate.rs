@@ -8,7 +8,9 @@ use jiff::civil::DateTime;
 
 use crate::house::{House, HouseFile};
 use crate::readings::{Readings, Role};
-use crate::report::{Folder, calibration_json, calibration_text, notices_text, readings_text};
+use crate::report::{
+    FitInput, Folder, calibration_json, calibration_text, fit_folder, notices_text, readings_text,
+};
 use crate::run::Notice;
 use crate::study::calibrate::{Prior, Target, Task, calibrate, priors};
 use crate::units::parse;
@@ -35,7 +37,9 @@ use super::progress::Progress;
     Without it a description is guessed and shown, and used only with --accept-guess. Other names: \
     attic_ridge, attic_air, attic_low, deck_underside, attic_floor, ceiling_underside, living_air; \
     outdoor_humidity, wind_speed, wind_direction, global and the other quantities of a weather \
-    file.")]
+    file.\n\n\
+    With --out the folder gets a page that shows how good the fit is (calibration.html), its charts, \
+    summary.txt, results.json, and residuals.csv with every reading beside what was worked out.")]
 pub(super) struct Calibrate {
     /// House file
     #[arg(value_name = "HOUSE")]
@@ -125,7 +129,17 @@ impl Calibrate {
         text.push_str(&target.display().to_string());
         text.push_str(".\n");
         let json = calibration_json(name, &found);
-        common.finish(out, common.out.as_ref(), &text, &json, |_| Ok(()))
+        common.finish(out, common.out.as_ref(), &text, &json, |folder| {
+            let input = FitInput {
+                system,
+                house: name,
+                log: &log,
+                fit: &found,
+                weather: &weather,
+                text: &text,
+            };
+            Ok(fit_folder(folder, &input)?)
+        })
     }
 
     fn target(&self) -> PathBuf {

@@ -1,5 +1,6 @@
 //! Options that every command takes, and how results leave it.
 
+use std::fmt::Write as _;
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -88,9 +89,12 @@ impl Common {
             folder.write(path)?;
             let count = folder.paths().count();
             written = format!("\n{count} files are in {}", path.display());
-            let page = std::path::Path::new("report.html");
-            if folder.paths().any(|inside| inside == page) {
-                written.push_str(", the page with the charts is report.html");
+            let pages = ["report.html", "calibration.html"];
+            for page in pages.map(std::path::Path::new) {
+                if folder.paths().any(|inside| inside == page) {
+                    let name = page.display();
+                    let _ = write!(written, ", the page with the charts is {name}");
+                }
             }
             written.push_str(".\n");
         }

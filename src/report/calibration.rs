@@ -36,22 +36,7 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
     text.push_str(&heading(
         "What was found, with limits between which nine in ten lie",
     ));
-    let header = ["", "before", "now", "from", "to", "doubt left"].map(str::to_owned);
-    let rows: Vec<Vec<String>> = fit
-        .findings
-        .iter()
-        .map(|one| {
-            let of = |value: f64| value_text(system, &one.prior, value);
-            vec![
-                one.prior.name().to_owned(),
-                of(one.prior.value),
-                of(one.value),
-                of(one.interval[0]),
-                of(one.interval[1]),
-                format!("{:.0} %", 100.0 * one.doubt_left),
-            ]
-        })
-        .collect();
+    let (header, rows) = found_table(system, fit);
     text.push_str(&table(&header, &rows));
     for one in fit.findings.iter().filter(|one| one.pull.abs() > 2.0) {
         let far = format!(
@@ -88,8 +73,28 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
     text
 }
 
+/// Header and rows of a table.
+pub(super) type Rows = (Vec<String>, Vec<Vec<String>>);
+
+/// What was found, as a table.
+pub(super) fn found_table(system: System, fit: &Calibration) -> Rows {
+    let header = ["", "before", "now", "from", "to", "doubt left"].map(str::to_owned);
+    let rows = fit.findings.iter().map(|one| {
+        let of = |value: f64| value_text(system, &one.prior, value);
+        vec![
+            one.prior.name().to_owned(),
+            of(one.prior.value),
+            of(one.value),
+            of(one.interval[0]),
+            of(one.interval[1]),
+            format!("{:.0} %", 100.0 * one.doubt_left),
+        ]
+    });
+    (header.to_vec(), rows.collect())
+}
+
 /// A difference of readings with its unit.
-fn difference(system: System, measure: Measure, by: f64) -> String {
+pub(super) fn difference(system: System, measure: Measure, by: f64) -> String {
     match measure {
         Measure::Temperature => show::temperature_difference(system, by),
         Measure::HeatFlux => show::heat_flux(system, by),
@@ -104,7 +109,8 @@ fn unit(measure: Measure) -> &'static str {
     }
 }
 
-fn quality_table(system: System, fit: &Calibration) -> String {
+/// How well the readings are met, as a table.
+pub(super) fn quality_rows(system: System, fit: &Calibration) -> Rows {
     let header = [
         "",
         "readings",
@@ -149,6 +155,11 @@ fn quality_table(system: System, fit: &Calibration) -> String {
             ]);
         }
     }
+    (header.to_vec(), rows)
+}
+
+fn quality_table(system: System, fit: &Calibration) -> String {
+    let (header, rows) = quality_rows(system, fit);
     let mut text = table(&header, &rows);
     text.push_str(&paragraph(
         "",

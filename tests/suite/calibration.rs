@@ -206,12 +206,20 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     let area = written.contains("[fitted.openings-soffit-net_area]");
     assert_eq!(discharge(&calibrated), !area);
     assert_eq!(run(&["--accept-guess"]).0, 2, "the file is there already");
-    let (code, text) = run(&["--accept-guess", "--overwrite", "--json"]);
+    let out = path("out").display().to_string();
+    let (code, text) = run(&["--accept-guess", "--overwrite", "--json", "--out", &out]);
     assert_eq!(code, 0);
     let json: serde_json::Value = serde_json::from_str(&text).unwrap();
     let rmse = json["quality"]["fitted"]["ridge"]["rmse"].as_f64().unwrap();
     let before = json["quality"]["before"]["ridge"]["rmse"].as_f64().unwrap();
     assert!(rmse < 0.35 && rmse < 0.3 * before, "{rmse} {before}");
+    // The folder tells the same.
+    let csv = std::fs::read_to_string(path("out/residuals.csv")).unwrap();
+    let told = crate::fit_page::rmse_c(&csv, "ridge", "fitted");
+    assert!((told - rmse).abs() < 1e-3, "{told} {rmse}");
+    let page = std::fs::read_to_string(path("out/calibration.html")).unwrap();
+    assert!(page.contains("site.shelter") && page.contains("What the readings cannot tell"));
+    std::fs::remove_dir_all(path("out")).unwrap();
     // Only the house file and the calibrated one: nothing half-written is left.
     let names = std::fs::read_dir(place.path()).unwrap().count();
     assert_eq!(names, 4);

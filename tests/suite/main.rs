@@ -13,6 +13,7 @@ mod balances;
 mod calibration;
 mod cli;
 mod doubt;
+mod fit_page;
 mod golden;
 mod house_fans;
 mod house_files;

@@ -55,7 +55,7 @@ fn page_of(cases: &[Case], system: System) -> String {
 
 /// Checks that every tag is closed in its turn, every attribute quoted, every `&` an entity, and
 /// that no figure went wrong.
-fn assert_well_formed(drawing: &str) {
+pub(crate) fn assert_well_formed(drawing: &str) {
     let mut open: Vec<&str> = Vec::new();
     let mut rest = drawing;
     while let Some(at) = rest.find('<') {

@@ -6,28 +6,34 @@
 //! file of its own.
 
 mod air;
+mod bars;
 mod days;
 mod families;
 mod fan_curve;
 mod heat;
 mod heat_map;
 mod label;
+mod over_time;
 mod palette;
 mod plot;
 mod scale;
 mod section;
+mod spread;
 mod svg;
 mod temperatures;
 mod tornado;
 mod vents;
 
 pub use air::{Arrow, Section, Spot};
+pub use bars::{BarGroups, Row, RowGroup};
 pub use days::{DayChart, DayColumn, DayPanel, Quantity};
 pub use families::Families;
 pub use fan_curve::{FanChart, Working};
 pub use heat::{HeatChart, HeatPart};
 pub use heat_map::HeatMap;
+pub use over_time::{Curve, Naming, OverTime, Stretch, TimePanel};
 pub use palette::Tint;
+pub use spread::{Across, Spread, SpreadChart, SpreadGroup, SpreadPanel};
 pub use temperatures::{Band, Line, Mark, Panel, TemperatureChart};
 pub use tornado::{Bar, Tornado};
 

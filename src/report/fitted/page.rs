@@ -1,0 +1,169 @@
+//! The page of a fit. It needs no network and no script.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::super::calibration::{difference, found_table, quality_rows};
+use super::super::chart::{self, ChartError, Frame};
+use super::super::{font, words};
+use super::FitInput;
+use super::charts::{Charts, Figure, civil, span_s};
+use crate::study::calibrate::Compared;
+use crate::weather::Kind;
+
+/// The page as HTML.
+pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, ChartError> {
+    let css = format!(
+        "{}{}body{{font-family:'{}',{}}}pre{{overflow-x:auto;font-size:13px;line-height:1.4}}{}",
+        font::faces_css(),
+        chart::css(),
+        font::FAMILY,
+        font::FALLBACK,
+        include_str!("../page.css"),
+    );
+    let title = format!("{}, fitted to its log", input.house);
+    let (quality_header, quality) = quality_rows(input.system, input.fit);
+    let (found_header, found) = found_table(input.system, input.fit);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(css)) }
+            }
+            body { main {
+                h1 { (title) }
+                (lead(input))
+                (verdict(input))
+                h2 { "How well the readings are met" }
+                (table(&quality_header, &quality))
+                p.note {
+                    "NMBE and CV(RMSE) are shares of the mean reading in °C, for those who ask for them; \
+                     bias and spread say more."
+                }
+                (figure(&charts.gain)?)
+                h2 { "Measured and worked out" }
+                @for one in &charts.courses { (figure(one)?) }
+                h2 { "What is left between them" }
+                p {
+                    "Worked out less measured. A fit that has found the house leaves no pattern: the middle \
+                     values lie about zero at any hour and in any wind."
+                }
+                @for one in &charts.left { (figure(one)?) }
+                h2 { "What was found" }
+                (table(&found_header, &found))
+                p.note { "From and to: limits between which nine in ten lie." }
+                h2 { "All that is told" }
+                pre { (input.text) }
+                footer {
+                    p {
+                        "Weather: " (input.weather.source()) ". Times are local standard time. Every pair \
+                         of readings is in residuals.csv."
+                    }
+                }
+            } }
+        }
+    };
+    Ok(page.into_string())
+}
+
+/// The days of columns.
+fn days(columns: &[Compared]) -> Option<String> {
+    let [from_s, to_s] = span_s(columns)?;
+    Some(words::days(civil(from_s), civil(to_s), Kind::Measured))
+}
+
+fn lead(input: &FitInput<'_>) -> Markup {
+    html! {
+        p.lead {
+            (input.log)
+            @if let Some(days) = days(&input.fit.fitted) { "; fitted: " (days) }
+            @if let Some(days) = days(&input.fit.kept_out) { "; kept out of the fit: " (days) }
+            "."
+        }
+    }
+}
+
+/// How good it is, a sentence a column.
+fn verdict(input: &FitInput<'_>) -> Markup {
+    let fit = input.fit;
+    let told = |one: &Compared| {
+        let quality = one.quality();
+        let by = |by: f64| difference(input.system, one.measure, by);
+        let kept = fit.kept_out.iter().any(|other| std::ptr::eq(other, one));
+        let before = fit.before.iter().find(|other| other.name == one.name);
+        let before = before.map(|before| by(before.quality().rmse));
+        html! {
+            li {
+                (one.name.replace('_', " ")) ": "
+                @if kept {
+                    "on days that the fit has not seen, "
+                } @else {
+                    "on the fitted days, "
+                }
+                "worked-out readings are " b { (by(quality.rmse)) } " from the log’s (RMSE), on the mean "
+                (by(quality.bias.abs()))
+                @if quality.bias >= 0.0 { " too high" } @else { " too low" }
+                @if quality.days > 0 { ", the daily peak by " (by(quality.peak_off)) }
+                @if let Some(before) = before {
+                    ". Before the fit it was " (before) " on the fitted days"
+                }
+                "."
+            }
+        }
+    };
+    let columns = if fit.kept_out.is_empty() {
+        &fit.fitted
+    } else {
+        &fit.kept_out
+    };
+    html! { ul { @for one in columns { (told(one)) } } }
+}
+
+fn table(header: &[String], rows: &[Vec<String>]) -> Markup {
+    html! {
+        div.table {
+            table {
+                thead { tr { @for cell in header { th scope="col" { (cell.replace('\n', " ")) } } } }
+                tbody {
+                    @for row in rows {
+                        tr {
+                            @for (index, cell) in row.iter().enumerate() {
+                                @if index == 0 {
+                                    th scope="row" { (cell) }
+                                } @else {
+                                    td { (minus(cell)) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// With a true minus sign in front of a negative number.
+fn minus(number: &str) -> String {
+    match number.strip_prefix('-') {
+        Some(rest) if !rest.is_empty() => format!("−{rest}"),
+        _ => number.to_owned(),
+    }
+}
+
+/// Both layouts of a drawing with its heading and a line below it.
+fn figure(one: &Figure) -> Result<Markup, ChartError> {
+    let (wide, narrow) = (
+        one.drawing.draw(Frame::Wide)?,
+        one.drawing.draw(Frame::Narrow)?,
+    );
+    Ok(html! {
+        h3 { (one.heading) }
+        figure {
+            div.wide { (PreEscaped(wide)) }
+            div.narrow { (PreEscaped(narrow)) }
+            figcaption { (one.caption) }
+        }
+    })
+}
