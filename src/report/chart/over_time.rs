@@ -115,10 +115,15 @@ impl OverTime {
             (_, false) => 150.0,
         };
         let has_titles = self.panels.iter().any(|panel| !panel.title.is_empty());
-        let head_px = if has_titles { 50.0 } else { 24.0 };
+        let head_px = if has_titles { 58.0 } else { 24.0 };
         let count = self.panels.len().max(1) as f64;
         let mut svg = Svg::new(frame.width(), count * (field_px + head_px) + 24.0);
-        let left = 40.0;
+        let unit = Type::new(Tint::Muted, Anchor::End).small();
+        let units = self
+            .panels
+            .iter()
+            .map(|panel| width(panel.unit, unit) + 8.0);
+        let left = units.fold(40.0, f64::max);
         let right = frame.width() - label_px - if label_px > 0.0 { 18.0 } else { 10.0 };
         let spans = self.spans_px(left, right);
         for (index, panel) in self.panels.iter().enumerate() {
@@ -172,9 +177,21 @@ impl OverTime {
             stretches.any(|one| one.span_s.start <= at_s && at_s <= one.span_s.end)
         };
         let points = panel.curves.iter().flat_map(|curve| &curve.points);
-        let values = points.filter(|point| shown(point.0)).map(|point| point.1);
-        let zero = panel.has_zero.then_some(0.0);
-        let y = round_range(values.chain(zero), px / PER_TICK_PX);
+        let mut values: Vec<f64> = points
+            .filter(|point| shown(point.0) && point.1.is_finite())
+            .map(|point| point.1)
+            .collect();
+        values.extend(panel.has_zero.then_some(0.0));
+        // A name on a curve needs room.
+        let least = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let room = 24.0 / px * (most - least);
+        values.extend(panel.curves.iter().filter_map(|curve| match curve.naming {
+            Naming::At { point, above: true } => Some(point.1 + room),
+            Naming::At { point, .. } => Some(point.1 - room),
+            _ => None,
+        }));
+        let y = round_range(values.into_iter(), px / PER_TICK_PX);
         self.stretches
             .iter()
             .zip(spans)

@@ -114,7 +114,13 @@ impl SpreadChart {
             .fold(0.0, f64::max);
         let field_px = if wide { 190.0 } else { 160.0 };
         let has_titles = self.panels.iter().any(|panel| !panel.title.is_empty());
-        let head_px = if has_titles { 44.0 } else { 22.0 };
+        let head_px = if has_titles { 52.0 } else { 22.0 };
+        let unit = Type::new(Tint::Muted, Anchor::End).small();
+        let units = self
+            .panels
+            .iter()
+            .map(|panel| width(panel.unit, unit) + 8.0);
+        let left = units.fold(40.0, f64::max);
         let foot_px = match self.across {
             Across::Even(_) => 40.0,
             Across::Named(_) => 54.0,
@@ -124,7 +130,7 @@ impl SpreadChart {
         for (index, panel) in self.panels.iter().enumerate() {
             let top = head_px + index as f64 * (field_px + head_px + foot_px);
             let field = Field {
-                left: 40.0,
+                left,
                 top,
                 right: frame.width() - label_px - 18.0,
                 bottom: top + field_px,
@@ -134,7 +140,6 @@ impl SpreadChart {
             if !panel.title.is_empty() {
                 svg.text((0.0, top - 26.0), &panel.title, bold);
             }
-            let unit = Type::new(Tint::Muted, Anchor::End).small();
             svg.text((field.left - 7.0, top - 8.0), panel.unit, unit);
             let levels = ticks(&field.y, field_px / PER_TICK_PX);
             for &value in &levels.values {

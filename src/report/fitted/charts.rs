@@ -244,9 +244,9 @@ impl<'a> Maker<'a> {
                 let points = self.values(before, &before.worked_out);
                 curves.push(Curve {
                     name: "before the fit".to_owned(),
-                    naming: farthest(&points, &logged, stretches),
+                    naming: clear_of(&points, &logged, stretches),
                     tint: Tint::Purple,
-                    px: 1.0,
+                    px: 1.2,
                     points,
                 });
             }
@@ -318,7 +318,7 @@ impl<'a> Maker<'a> {
             for (what, of) in [
                 ("spread (RMSE)", 0),
                 ("daily peak, mean distance", 1),
-                ("bias, above zero worked out too warm", 2),
+                ("bias, above zero is too high", 2),
             ] {
                 if of == 1 && !has_peaks {
                     continue;
@@ -356,7 +356,7 @@ impl<'a> Maker<'a> {
         let mut figures = vec![Figure {
             name: "residuals-time",
             heading: "Over time",
-            caption: "Worked out less measured: above the line the house is worked out too warm.",
+            caption: "Worked out less measured: above the line what is worked out is too high.",
             drawing: Drawing::Time(self.residuals()),
         }];
         let bands = "Line: middle value. Dark band: the middle half of the readings of the fitted days; \
@@ -436,7 +436,19 @@ impl<'a> Maker<'a> {
     }
 
     fn spread(&self, sorting: Sorting) -> SpreadChart {
-        let names = sorting.names(self.system);
+        let mut names = sorting.names(self.system);
+        let spreads = |part: &Compared| sorting.spreads(self.system, &self.wind, part);
+        if sorting == Sorting::Speed {
+            // Stronger winds than there were.
+            let all = self
+                .fit
+                .fitted
+                .iter()
+                .chain(&self.fit.kept_out)
+                .map(spreads);
+            let used = all.filter_map(|classes| classes.iter().rposition(Option::is_some));
+            names.truncate(used.max().map_or(1, |last| last + 1));
+        }
         let (what, across) = match sorting {
             Sorting::Hour => {
                 let marks = (0..=4_i64).map(|quarter| {
@@ -463,7 +475,7 @@ impl<'a> Maker<'a> {
             let group = |name: &str, tint, part: &Compared| SpreadGroup {
                 name: name.to_owned(),
                 tint,
-                classes: sorting.spreads(self.system, &self.wind, part),
+                classes: spreads(part).into_iter().take(names.len()).collect(),
             };
             let mut groups = vec![group("fitted", Tint::Vermilion, one)];
             if let Some(kept) = self.kept_out(one) {
@@ -542,23 +554,26 @@ pub(super) fn span_s(columns: &[Compared]) -> Option<[i64; 2]> {
     Some([*first, *last])
 }
 
-/// Where a curve is farthest from another with the same times, inside what is shown.
-fn farthest(points: &[(f64, f64)], other: &[(f64, f64)], stretches: &[Stretch]) -> Naming {
-    let mut best: Option<((f64, f64), f64)> = None;
-    for point in points {
-        let is_inside = |one: &Stretch| one.span_s.start <= point.0 && point.0 <= one.span_s.end;
-        let at = other.partition_point(|known| known.0 < point.0);
-        let (true, Some(known)) = (stretches.iter().any(is_inside), other.get(at)) else {
-            continue;
-        };
-        let apart = point.1 - known.1;
-        let is_farther = best.is_none_or(|(_, most)| apart.abs() > most.abs());
-        if apart.is_finite() && is_farther {
-            best = Some((*point, apart));
-        }
+/// Where the name of a curve stands clear of another with the same times: above it where it is
+/// highest, or below it where it is lowest.
+fn clear_of(points: &[(f64, f64)], other: &[(f64, f64)], stretches: &[Stretch]) -> Naming {
+    let shown = |point: &&(f64, f64)| {
+        let mut inside = stretches.iter().map(|one| &one.span_s);
+        point.1.is_finite() && inside.any(|span_s| span_s.start <= point.0 && point.0 <= span_s.end)
+    };
+    let by_value = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1);
+    let highest = |of: &[(f64, f64)]| of.iter().filter(shown).max_by(by_value).copied();
+    let lowest = |of: &[(f64, f64)]| of.iter().filter(shown).min_by(by_value).copied();
+    let above = highest(points).zip(highest(other));
+    let below = lowest(points).zip(lowest(other));
+    let by_above = above.map_or(f64::NAN, |(own, other)| own.1 - other.1);
+    let by_below = below.map_or(f64::NAN, |(own, other)| other.1 - own.1);
+    match (above, below) {
+        (Some((point, _)), _) if by_above >= by_below => Naming::At { point, above: true },
+        (_, Some((point, _))) => Naming::At {
+            point,
+            above: false,
+        },
+        _ => Naming::Nowhere,
     }
-    best.map_or(Naming::Nowhere, |(point, apart)| Naming::At {
-        point,
-        above: apart > 0.0,
-    })
 }

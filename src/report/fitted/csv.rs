@@ -24,7 +24,7 @@ the screen.
   wind_from_deg    where it came from, degrees clockwise from north; empty where it was not told or
                    too weak to turn a vane
 
-worked_out - logged is what the charts show: above zero the house is worked out too warm. Its mean
+worked_out - logged is what the charts show: above zero what is worked out is too high. Its mean
 over the rows of a column and of its fitted or kept-out days is the bias that is told, the root of
 its mean square the spread (RMSE).
 ";

@@ -13,7 +13,8 @@ use crate::weather::Kind;
 /// The page as HTML.
 pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, ChartError> {
     let css = format!(
-        "{}{}body{{font-family:'{}',{}}}pre{{overflow-x:auto;font-size:13px;line-height:1.4}}{}",
+        "{}{}body{{font-family:'{}',{}}}pre{{overflow-x:auto;font-size:13px;line-height:1.4}}\
+         tbody th{{min-width:8em}}{}",
         font::faces_css(),
         chart::css(),
         font::FAMILY,
@@ -58,7 +59,7 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
                 pre { (input.text) }
                 footer {
                     p {
-                        "Weather: " (input.weather.source()) ". Times are local standard time. Every pair \
+                        "Weather: " (weather_name(input)) ". Times are local standard time. Every pair \
                          of readings is in residuals.csv."
                     }
                 }
@@ -66,6 +67,15 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
         }
     };
     Ok(page.into_string())
+}
+
+/// Who recorded the weather, or where it was.
+fn weather_name<'a>(input: &FitInput<'a>) -> &'a str {
+    let weather = input.weather;
+    match weather.source() {
+        "" => &weather.place().name,
+        source => source,
+    }
 }
 
 /// The days of columns.
