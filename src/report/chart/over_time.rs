@@ -310,7 +310,7 @@ fn curves_of(
             let half = width(&curve.name, style) / 2.0;
             let (x, y) = field.at(point.0, point.1);
             let y = if above { y - 7.0 } else { y + 16.0 };
-            let most = (right - half).max(field.left + half);
+            let most = (field.right - half).max(field.left + half);
             svg.text((x.clamp(field.left + half, most), y), &curve.name, style);
         }
     }
