@@ -112,6 +112,15 @@ fn the_report_of_a_fit_reads_well() {
         check(&format!("calibration-{name}.txt"), &text);
     }
 }
+/// Checks that the folder of a fit tells the same as its JSON.
+fn assert_tells(folder: &std::path::Path, rmse: f64) {
+    let read = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
+    let told = crate::fit_page::rmse_c(&read("residuals.csv"), "ridge", "fitted");
+    assert!((told - rmse).abs() < 1e-3, "{told} {rmse}");
+    let page = read("calibration.html");
+    assert!(page.contains("site.shelter") && page.contains("What the readings cannot tell"));
+}
+
 /// The command from a log to a calibrated house file.
 #[test]
 fn the_command_fits_a_log_and_writes_a_house_file() {
@@ -214,11 +223,7 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     let before = json["quality"]["before"]["ridge"]["rmse"].as_f64().unwrap();
     assert!(rmse < 0.35 && rmse < 0.3 * before, "{rmse} {before}");
     // The folder tells the same.
-    let csv = std::fs::read_to_string(path("out/residuals.csv")).unwrap();
-    let told = crate::fit_page::rmse_c(&csv, "ridge", "fitted");
-    assert!((told - rmse).abs() < 1e-3, "{told} {rmse}");
-    let page = std::fs::read_to_string(path("out/calibration.html")).unwrap();
-    assert!(page.contains("site.shelter") && page.contains("What the readings cannot tell"));
+    assert_tells(&path("out"), rmse);
     std::fs::remove_dir_all(path("out")).unwrap();
     // Only the house file and the calibrated one: nothing half-written is left.
     let names = std::fs::read_dir(place.path()).unwrap().count();

@@ -1,6 +1,7 @@
 //! What `calibrate --out` writes: page, charts and table of what is left.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::path::Path;
 
 use jiff::SignedDuration;
@@ -37,10 +38,12 @@ fn weather(has_wind: bool) -> Weather {
         let swing = ((hour % 24) as f64 / 24.0 * std::f64::consts::TAU - 2.4).sin();
         let (air, sun) = (24.0 + 8.0 * swing, (900.0 * swing).max(0.0));
         let (speed, from) = (2.5 + 2.4 * swing, (hour * 37) % 360);
-        text += &format!(
-            "{},{air:.2},40,{sun:.0},{speed:.2},{from}\n",
+        writeln!(
+            text,
+            "{},{air:.2},40,{sun:.0},{speed:.2},{from}",
             at.strftime("%Y-%m-%d %H:%M")
-        );
+        )
+        .unwrap();
     }
     let wind = "wind_speed = { column = \"speed\", unit = \"m/s\" }\n\
                 wind_direction = { column = \"from\", unit = \"deg\" }\n";

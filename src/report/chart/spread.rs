@@ -299,9 +299,20 @@ mod tests {
     #[test]
     fn the_spread_of_even_numbers_is_known() {
         let spread = Spread::of((0..=100).rev().map(f64::from).collect()).unwrap();
-        assert_eq!(spread.nine_in_ten, [5.0, 95.0]);
-        assert_eq!(spread.half, [25.0, 75.0]);
-        assert!((spread.median - 50.0).abs() < 1e-12 && spread.count == 101);
+        let [[low, high], [first, third]] = [spread.nine_in_ten, spread.half];
+        let pairs = [
+            (low, 5.0),
+            (first, 25.0),
+            (spread.median, 50.0),
+            (third, 75.0),
+            (high, 95.0),
+        ];
+        assert!(
+            pairs
+                .iter()
+                .all(|(found, known)| (found - known).abs() < 1e-12)
+        );
+        assert_eq!(spread.count, 101);
         assert_eq!(Spread::of(vec![1.0, 2.0, 3.0, 4.0, f64::NAN]), None);
     }
 
