@@ -20,8 +20,8 @@ pub(super) const PLACE: Question = Question::at(
     "where the house stands",
     "place",
     "Where is the house, and what stands around it? A map on a phone shows two numbers when you \
-     hold a finger on the house; they are for the sun's path, so the nearest town will do. What \
-     stands around decides how much wind reaches the roof.",
+     hold a finger on the house; they are for the sun's path, so those of the nearest town will \
+     do, but not its name. What stands around decides how much wind reaches the roof.",
     "\"38.1 N 121.6 W, suburban\", \"38.1, -121.6\" or \"open fields\"",
     read_place,
 )
