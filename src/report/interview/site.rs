@@ -193,8 +193,10 @@ pub fn read_high_low(typed: &str) -> Result<[String; 2], String> {
     }
     let mut values = [0.0; 2];
     for (value, text) in values.iter_mut().zip([&high, &low]) {
-        *value = parse(text, Dimension::Temperature)
-            .map_err(|_| format!("{text} is no temperature with its unit"))?;
+        *value = parse(text, Dimension::Temperature).map_err(|_| {
+            let start: String = text.to_lowercase().chars().take(30).collect();
+            format!("\"{start}\" is no temperature with its unit")
+        })?;
         within(text, Dimension::Temperature, [-40.0, 58.0])?;
     }
     if values[0] <= values[1] {
