@@ -5,14 +5,16 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use jiff::civil::DateTime;
+use serde_json::Value;
 
 use crate::house::{House, HouseFile};
 use crate::readings::{Readings, Role};
 use crate::report::{
-    FitInput, Folder, calibration_json, calibration_text, fit_folder, notices_text, readings_text,
+    FitInput, Folder, advice_json, advice_text, calibration_json, calibration_text, fit_folder,
+    notices_text, readings_text,
 };
 use crate::run::Notice;
-use crate::study::calibrate::{Prior, Target, Task, calibrate, priors};
+use crate::study::calibrate::{Prior, Target, Task, advise, calibrate, priors};
 use crate::units::parse;
 use crate::weather::Weather;
 
@@ -104,9 +106,12 @@ impl Calibrate {
             starts: self.starts,
         };
         let progress = Progress::start(common.quiet, "fitting: runs", usize::MAX);
-        let result = calibrate(&task, &|| progress.step());
+        let result = calibrate(&task, &|| progress.step()).and_then(|found| {
+            let advice = advise(&task, Some(&found), &|| progress.step())?;
+            Ok((found, advice))
+        });
         progress.end();
-        let found = result.map_err(|source| Failure::Calibrate(Box::new(source)))?;
+        let (found, advice) = result.map_err(|source| Failure::Calibrate(Box::new(source)))?;
         let system = common.system();
         let name = &file.base.name;
         let mut text = readings_text(system, &readings);
@@ -120,6 +125,7 @@ impl Calibrate {
         text.push_str(&notices_text(system, &notices));
         text.push('\n');
         text.push_str(&calibration_text(system, name, &found));
+        text.push_str(&advice.as_ref().map_or_else(String::new, advice_text));
         let names: Vec<&str> = task.priors.iter().map(Prior::name).collect();
         let log = self.log.file_name().unwrap_or_default().to_string_lossy();
         let readings = format!("{log}, {} to {}", fit[0].date(), fit[1].date());
@@ -128,7 +134,8 @@ impl Calibrate {
         text.push_str("\nThe calibrated house file is ");
         text.push_str(&target.display().to_string());
         text.push_str(".\n");
-        let json = calibration_json(name, &found);
+        let mut json = calibration_json(name, &found);
+        json["log_next"] = advice.as_ref().map_or(Value::Null, advice_json);
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
             let input = FitInput {
                 system,

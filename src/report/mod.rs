@@ -5,6 +5,7 @@
 //! [`assess`](crate::assess).
 
 mod account;
+mod advice;
 mod calibration;
 mod case;
 mod cautions;
@@ -35,6 +36,7 @@ mod why;
 mod words;
 
 pub use account::account_text;
+pub use advice::{advice_json, advice_text};
 pub use calibration::{calibration_json, calibration_text};
 pub use case::Case;
 pub use cautions::{caution_text, cautions_text};

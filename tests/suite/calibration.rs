@@ -189,6 +189,7 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
         text.contains("site.shelter") && text.contains("What the readings cannot tell"),
         "{text}"
     );
+    assert!(text.contains("\nWhat to log next\n"), "{text}");
     assert!(
         text.lines().all(|line| line.chars().count() <= 100),
         "{text}"
@@ -219,6 +220,8 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     let (code, text) = run(&["--accept-guess", "--overwrite", "--json", "--out", &out]);
     assert_eq!(code, 0);
     let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let next = json["log_next"]["readings"].as_array().unwrap();
+    assert!(next.len() >= 6 && next[0]["narrows"].as_f64().unwrap() > 0.0);
     let rmse = json["quality"]["fitted"]["ridge"]["rmse"].as_f64().unwrap();
     let before = json["quality"]["before"]["ridge"]["rmse"].as_f64().unwrap();
     assert!(rmse < 0.35 && rmse < 0.3 * before, "{rmse} {before}");

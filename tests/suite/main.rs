@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)]
 #![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 
+mod advice;
 mod agreement;
 mod air_flow_tables;
 mod architecture;

@@ -11,13 +11,14 @@ use rafterheat::study::calibrate::{Prior, Quality, Target, Task, calibrate, pred
 use rafterheat::weather::Weather;
 
 /// A measured month.
-const TWIN_WEATHER: &str = "weather-samples/delta-california-2017-summer.csv";
+pub(crate) const TWIN_WEATHER: &str = "weather-samples/delta-california-2017-summer.csv";
 
-fn root() -> PathBuf {
+pub(crate) fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// Numbers that look random, the same for the same seed.
+#[derive(Clone)]
 pub(crate) struct Noise(u64);
 
 impl Noise {

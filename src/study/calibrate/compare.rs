@@ -31,6 +31,12 @@ pub enum Where {
 }
 
 impl Where {
+    /// The column of a log that is compared there; nothing for a thermometer of the house.
+    pub fn column(&self) -> Option<&'static str> {
+        let mut places = PLACES.iter();
+        places.find(|(_, at)| at == self).map(|(name, _)| *name)
+    }
+
     /// What is compared there.
     pub fn measure(&self) -> Measure {
         match self {

@@ -6,6 +6,7 @@
 //! the root of how many readings say the same. What the readings cannot tell stays at its prior, and
 //! its doubt is carried into every interval.
 
+mod advice;
 mod compare;
 mod fit;
 mod found;
@@ -13,6 +14,7 @@ mod model;
 mod statistics;
 mod unknowns;
 
+pub use advice::{Advice, Days, Goal, NextReading, Reading, advise};
 pub use compare::{CompareError, Compared, Measure, Where};
 pub use fit::calibrate;
 pub use found::{Calibration, Direction, Finding, Held, Weight};

@@ -107,16 +107,7 @@ impl<'a> Model<'a> {
         task: &'a Task,
         progress: &'a (dyn Fn() + Sync),
     ) -> Result<Self, CalibrationError> {
-        let rooms = task.readings.find(&Role::Inside(ROOMS.to_owned()));
-        let rooms = rooms.map(rooms_log).transpose()?;
-        let file = if rooms.is_some() && task.file.base.living.given.is_none() {
-            task.file.with(&[
-                ("house.rooms", "given"),
-                ("house.rooms_temperature", "21 C"),
-            ])?
-        } else {
-            task.file.clone()
-        };
+        let (file, rooms) = driven(task)?;
         let columns = columns(task.readings, &file.base)?;
         let steps_s = columns.iter().map(|(one, _)| usual_step_s(&one.times_s));
         let is_dense = steps_s.min().is_some_and(|step_s| step_s < 3600);
@@ -138,13 +129,7 @@ impl<'a> Model<'a> {
     }
 
     fn house(&self, values: &[f64]) -> Result<House, HouseError> {
-        let settings: Vec<(String, String)> = self
-            .priors
-            .iter()
-            .zip(values)
-            .filter(|(prior, value)| (prior.value - **value).abs() > 0.0)
-            .filter_map(|(prior, value)| prior.setting(*value))
-            .collect();
+        let settings = settings(self.priors, values);
         let settings: Vec<(&str, &str)> = settings
             .iter()
             .map(|(key, value)| (key.as_str(), value.as_str()))
@@ -224,6 +209,31 @@ impl<'a> Model<'a> {
             })
             .collect()
     }
+}
+
+/// The house whose rooms are given where their temperature was logged, and that log.
+pub(super) fn driven(task: &Task) -> Result<(HouseFile, Option<RoomsLog>), CalibrationError> {
+    let rooms = task.readings.find(&Role::Inside(ROOMS.to_owned()));
+    let rooms = rooms.map(rooms_log).transpose()?;
+    let file = if rooms.is_some() && task.file.base.living.given.is_none() {
+        task.file.with(&[
+            ("house.rooms", "given"),
+            ("house.rooms_temperature", "21 C"),
+        ])?
+    } else {
+        task.file.clone()
+    };
+    Ok((file, rooms))
+}
+
+/// Settings of the house file for those values that are not the likeliest.
+pub(super) fn settings(priors: &[Prior], values: &[f64]) -> Vec<(String, String)> {
+    priors
+        .iter()
+        .zip(values)
+        .filter(|(prior, value)| (prior.value - **value).abs() > 0.0)
+        .filter_map(|(prior, value)| prior.setting(*value))
+        .collect()
 }
 
 fn rooms_log(series: &Series) -> Result<RoomsLog, CalibrationError> {
