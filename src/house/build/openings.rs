@@ -377,6 +377,8 @@ pub(super) fn free_share(form: &mut Form<'_>, table: &str) -> f64 {
         return share;
     }
     if form.is_given(&key("screen")) || form.is_given(&key("louvre")) {
+        let is_asked = form.answer(&key("screen")).is_some() && !form.is_given(&key("screen"));
+        let screen = screen.or_else(|| is_asked.then(|| likely_screen(form, &key("screen")))?);
         return screen.unwrap_or(1.0) * louvre.unwrap_or(1.0);
     }
     let source = "half of the gross area where nothing is known, fan makers' manuals; range from louvre with insect mesh to coarse mesh, from memory";
@@ -386,6 +388,15 @@ pub(super) fn free_share(form: &mut Form<'_>, table: &str) -> f64 {
         Dimension::Fraction,
         source,
     )
+}
+
+/// The free share of the mesh that is likely behind a louvre, where it is not known.
+fn likely_screen(form: &mut Form<'_>, key: &str) -> Option<f64> {
+    let source =
+        "most louvres have a screen against insects behind them; common practice, no source";
+    let likely = ["insect-mesh", "eighth-inch-mesh", "none"];
+    let word = form.assume_word(key, likely, source);
+    Some(catalog::find(SCREENS, word)?.free_share[0])
 }
 
 /// Height from lower to upper edge as it stands in the house, m.

@@ -426,7 +426,8 @@ impl Vents {
             Some("open") => (Some("none"), Some("quarter-inch-mesh")),
             Some("fine-mesh") => (Some("none"), Some("eighth-inch-mesh")),
             Some("insect-mesh") => (Some("none"), Some("insect-mesh")),
-            Some("wood-louvre") => (Some("wood"), Some("insect-mesh")),
+            // Whether there is mesh behind the slats is seldom seen from below.
+            Some("wood-louvre") => (Some("wood"), None),
             Some("metal-louvre") => (Some("metal"), Some("eighth-inch-mesh")),
             _ if self.kind == "turbine" => (Some("none"), Some("none")),
             _ => (None, None),
