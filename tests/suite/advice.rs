@@ -112,6 +112,10 @@ fn root_mean(ratios: [f64; 2]) -> f64 {
 
 /// A drawn house with a short log near the ridge: every reading of the advice is taken in truth and
 /// fitted together with the first log.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one twin's story from truth to verdict"
+)]
 fn twin(seed: u64, wanted: &[&str]) -> Vec<Told> {
     let mut noise = Noise::new(seed);
     let weather = Weather::read(&root().join(TWIN_WEATHER), None).unwrap();
