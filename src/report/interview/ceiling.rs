@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::units::Dimension;
 
 use super::Answers;
-use super::phrase::{self, Item, Words, both, once, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -169,7 +169,7 @@ const WORDS: &Words = &[
     ),
 ];
 
-fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut ceiling = Ceiling::default();
     let dimensions = [
         Dimension::ThermalResistance,
@@ -201,21 +201,19 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
                 Item::Word("cathedral") => {}
                 Item::Word(kind) => once(&mut ceiling.kind, kind, "the kind")?,
                 Item::Number(number) if number < f64::EPSILON => ceiling.none = true,
-                _ => return Err("a thickness, an R-value or none is needed".to_owned()),
+                _ => return Err("a thickness, an R-value or none is needed".into()),
             }
         }
     }
     let any = ceiling.resistance.is_some() || ceiling.thickness.is_some();
     if ceiling == Ceiling::default() {
-        return Err("a thickness, an R-value or none is needed".to_owned());
+        return Err("a thickness, an R-value or none is needed".into());
     }
     if (ceiling.none || ceiling.open.is_some()) && (any || ceiling.kind.is_some()) {
-        return Err("insulation does not go with none, or with no ceiling".to_owned());
+        return Err("insulation does not go with none, or with no ceiling".into());
     }
     if ceiling.foamed && ceiling.resistance.is_none() {
-        return Err(
-            "how much foam, as an R-value: 3 in are about R-11 or R-20 by its kind".to_owned(),
-        );
+        return Err("how much foam, as an R-value: 3 in are about R-11 or R-20 by its kind".into());
     }
     let echo = ceiling.said();
     answers.ceiling = Some(ceiling);

@@ -3,7 +3,7 @@
 use crate::units::Dimension;
 
 use super::fans;
-use super::phrase::{self, Item, Words, both, once, or_unknown, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, or_unknown, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -100,7 +100,7 @@ const WORDS: &Words = &[
     ),
 ];
 
-fn read(typed: &str, answers: &mut super::Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut super::Answers) -> Result<String, Wrong> {
     let mut cooling = Cooling::default();
     let dimensions = [
         Dimension::Power,
@@ -142,22 +142,22 @@ fn read(typed: &str, answers: &mut super::Answers) -> Result<String, String> {
                     cooling.ducts = Some(true);
                 }
                 Item::Number(number) => {
-                    return Err(format!(
-                        "{number} has no unit: is it {number} F or {number} C?"
-                    ));
+                    return Err(
+                        format!("{number} has no unit: is it {number} F or {number} C?").into(),
+                    );
                 }
-                Item::Size(..) => return Err("its size is in tons, Btu/h or kW".to_owned()),
+                Item::Size(..) => return Err("its size is in tons, Btu/h or kW".into()),
             }
         }
     }
     if cooling == Cooling::default() {
-        return Err("windows, AC or none is needed".to_owned());
+        return Err("windows, AC or none is needed".into());
     }
     if cooling.ducts == Some(true) && !cooling.plant {
-        return Err("ducts belong to air conditioning: is there any?".to_owned());
+        return Err("ducts belong to air conditioning: is there any?".into());
     }
     if cooling.none && cooling.plant {
-        return Err("none does not go with air conditioning".to_owned());
+        return Err("none does not go with air conditioning".into());
     }
     let echo = cooling.said();
     answers.cooling = Some(cooling);

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::units::{Dimension, parse};
 
 use super::label::Label;
-use super::phrase::{self, Item, Words, both, once, whole, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, whole, within};
 use super::question::Question;
 use super::writing::Page;
 use super::{Answers, vents};
@@ -169,6 +169,13 @@ const WORDS: &Words = &[
         "",
         &[
             "thermostat",
+            "by hand",
+            "hand",
+            "morning",
+            "afternoon",
+            "evening",
+            "daytime",
+            "electric",
             "above",
             "from",
             "until",
@@ -223,7 +230,7 @@ fn fans(answers: &Answers) -> &[Fans] {
     answers.fans.as_deref().unwrap_or_default()
 }
 
-fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut groups: Vec<Fans> = Vec::new();
     let mut times = Vec::new();
     let mut none = false;
@@ -256,7 +263,7 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
         group.between(&times)?;
     }
     if none != groups.is_empty() {
-        return Err("how many fans there are is needed, or none".to_owned());
+        return Err("how many fans there are is needed, or none".into());
     }
     let has_gable = vents::vents(answers)
         .iter()

@@ -1,6 +1,9 @@
 //! Foil, and where the channel behind it opens.
 
-use super::phrase::{self, Words};
+use crate::units::Dimension;
+
+use super::Answers;
+use super::phrase::{self, Words, Wrong, both, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -8,6 +11,8 @@ use super::writing::Page;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Foil {
     place: &'static str,
+    /// Share of the surface that it covers, in hundredths.
+    coverage: Option<String>,
     channel: Option<&'static str>,
 }
 
@@ -15,15 +20,8 @@ pub(super) const FOIL: Question = Question::at(
     "foil",
     "foil",
     "Is there foil or bright paint (a radiant barrier) in the attic?",
-    "a number or the word",
-    |typed, answers| {
-        let place = phrase::choice(typed, PLACES, PLACE_WORDS)?;
-        answers.foil = Some(Foil {
-            place,
-            channel: None,
-        });
-        Ok(place.to_owned())
-    },
+    "a number or the word; \"rafters, half\" or \"rafters 40 %\" if it covers a part",
+    read,
 )
 .drawn(
     r"
@@ -114,6 +112,39 @@ const CHANNELS: &[(&str, &str)] = &[
     ("eave-to-attic", "eave outdoors, top to the attic"),
 ];
 
+fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
+    let mut rest: Vec<String> = Vec::new();
+    let mut coverage = None;
+    for token in typed
+        .replace(',', " ")
+        .replace(" %", "%")
+        .split_whitespace()
+    {
+        if token == "half" {
+            coverage = Some("50 %".to_owned());
+        } else if let Some(share) = token.strip_suffix('%') {
+            let text = format!("{share} %");
+            coverage = Some(within(&text, Dimension::Fraction, [0.05, 1.0])?);
+        } else {
+            rest.push(token.to_owned());
+        }
+    }
+    let place = phrase::choice(&rest.join(" "), PLACES, PLACE_WORDS)?;
+    if place == "none" && coverage.is_some() {
+        return Err("a share does not go with none".into());
+    }
+    let echo = match &coverage {
+        Some(share) => format!("{place}, {} of it", both(share, Dimension::Fraction)),
+        None => place.to_owned(),
+    };
+    answers.foil = Some(Foil {
+        place,
+        coverage,
+        channel: None,
+    });
+    Ok(echo)
+}
+
 pub(super) fn write(page: &mut Page<'_>) {
     page.table("barrier");
     page.asked("foil");
@@ -125,6 +156,9 @@ pub(super) fn write(page: &mut Page<'_>) {
             page.pair("product", "paint");
         }
         place => page.maybe("place", place),
+    }
+    if let Some(coverage) = foil.as_ref().and_then(|foil| foil.coverage.as_ref()) {
+        page.pair("coverage", coverage);
     }
     if foil.as_ref().is_some_and(|foil| foil.place == "rafters") {
         page.maybe("channel", foil.and_then(|foil| foil.channel));

@@ -26,6 +26,7 @@ use crate::weather::MadeWeek;
 
 use super::layout::paragraph;
 
+use phrase::Wrong;
 use question::{QUESTIONS, Question};
 
 pub use site::read_high_low;
@@ -150,9 +151,9 @@ impl Interview {
         let said = if phrase::is_unknown(typed) {
             None
         } else {
-            match (question.read)(typed, &mut answers) {
+            match lenient(question, typed, &mut answers) {
                 Ok(said) => Some(said),
-                Err(wrong) => return Reply::Again(again(&wrong, question.accepts)),
+                Err(wrong) => return Reply::Again(again(&wrong.words, question.accepts)),
             }
         };
         let mut words = paragraph("   ", 3, said.as_deref().unwrap_or(question.unknown));
@@ -196,6 +197,38 @@ impl Interview {
     }
 }
 
+/// Reads an answer, passing over words that mean nothing, and tells which those were.
+fn lenient(question: &Question, typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
+    let mut text = typed.to_owned();
+    let mut idle: Vec<String> = Vec::new();
+    let mut first = None;
+    loop {
+        let mut tried = answers.clone();
+        match (question.read)(&text, &mut tried) {
+            Ok(mut said) => {
+                if !idle.is_empty() {
+                    said = format!("{said} (not understood: {})", idle.join(", "));
+                }
+                *answers = tried;
+                return Ok(said);
+            }
+            Err(wrong) => match &wrong.idle {
+                Some(word) if idle.len() < MOST_IDLE => {
+                    text = phrase::without(&text, word);
+                    idle.push(word.clone());
+                    first.get_or_insert(wrong);
+                }
+                // Where nothing is left, what was wrong first says more.
+                _ if phrase::is_unknown(&text) => return Err(first.unwrap_or(wrong)),
+                _ => return Err(wrong),
+            },
+        }
+    }
+}
+
+/// Words of an answer that may be passed over.
+const MOST_IDLE: usize = 8;
+
 /// The words of a choice; numbered where a number is an answer.
 fn choices(question: &Question) -> String {
     let width = question.choices.iter().map(|(word, _)| word.len()).max();
@@ -216,7 +249,8 @@ fn choices(question: &Question) -> String {
 }
 
 fn again(wrong: &str, accepts: &str) -> String {
-    let words = format!("Sorry, {wrong}. It takes {accepts}; or Enter, back, quit.");
+    let stop = if wrong.ends_with('?') { "" } else { "." };
+    let words = format!("Sorry, {wrong}{stop} It takes {accepts}; or Enter, back, quit.");
     paragraph("   ", 3, &words)
 }
 

@@ -29,6 +29,27 @@ pub(super) struct Piece {
     pub(super) is_first: bool,
 }
 
+/// Why an answer was not taken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Wrong {
+    /// What is wrong, in a few words.
+    pub(super) words: String,
+    /// A word that means nothing here and is like none that does, if that is all.
+    pub(super) idle: Option<String>,
+}
+
+impl From<String> for Wrong {
+    fn from(words: String) -> Self {
+        Self { words, idle: None }
+    }
+}
+
+impl From<&str> for Wrong {
+    fn from(words: &str) -> Self {
+        words.to_owned().into()
+    }
+}
+
 /// Words for not knowing.
 const UNKNOWN: &[&str] = &[
     "",
@@ -107,7 +128,7 @@ pub(super) fn items(
     text: &str,
     words: &Words,
     dimensions: &[Dimension],
-) -> Result<Vec<Item>, String> {
+) -> Result<Vec<Item>, Wrong> {
     let tokens = tokens(text);
     let mut parts: Vec<Option<Item>> = Vec::new();
     let mut at = 0;
@@ -130,7 +151,7 @@ pub(super) fn items(
             return Err(stranger(token, words));
         }
     }
-    sizes(parts)
+    Ok(sizes(parts)?)
 }
 
 /// Words and numbers, parted so that each stands alone.
@@ -259,16 +280,42 @@ fn is_place(tokens: &[String], length: usize) -> bool {
             .is_some_and(|next| place.contains(&next.as_str()))
 }
 
-fn stranger(token: &str, words: &Words) -> String {
+fn stranger(token: &str, words: &Words) -> Wrong {
     let known = words
         .iter()
-        .flat_map(|(name, others)| std::iter::once(name).chain(*others));
+        .flat_map(|(name, others)| std::iter::once(name).chain(*others))
+        .filter(|phrase| !phrase.contains(' '));
+    let low = token.to_lowercase();
+    let mut wrong = Wrong::from(format!("\"{token}\" is not understood"));
     match nearest(token, known.copied()) {
-        Some(near) if token.chars().count() > 2 => {
-            format!("\"{token}\" is not understood; did you mean {near}?")
+        Some(near) if low.chars().count() > 2 => {
+            wrong.words = format!("{}; did you mean {near}?", wrong.words);
         }
-        _ => format!("\"{token}\" is not understood"),
+        // What turns the meaning round cannot be passed over.
+        _ if TURNS.contains(&low.as_str()) => {}
+        _ => wrong.idle = Some(token.to_owned()),
     }
+    wrong
+}
+
+/// Words without which the rest means something else.
+const TURNS: &[&str] = &[
+    "not", "no", "never", "without", "except", "only", "isn't", "don't", "none", "neither",
+];
+
+/// A text without a word.
+pub(super) fn without(text: &str, idle: &str) -> String {
+    let is_edge = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric() && c != '\'');
+    let found = text.match_indices(idle).find(|(at, _)| {
+        let before = text.get(..*at).and_then(|text| text.chars().next_back());
+        let after = text.get(at + idle.len()..);
+        is_edge(before) && is_edge(after.and_then(|text| text.chars().next()))
+    });
+    let Some((at, _)) = found else {
+        return String::new();
+    };
+    let parts = [text.get(..at), text.get(at + idle.len()..)];
+    parts.map(Option::unwrap_or_default).join(" ")
 }
 
 /// Joins what a cross joins: `14 x 18 in`.
@@ -322,7 +369,7 @@ pub(super) fn choice(
     typed: &str,
     choices: &[(&'static str, &str)],
     others: &Words,
-) -> Result<&'static str, String> {
+) -> Result<&'static str, Wrong> {
     let plain = typed.trim().trim_end_matches(['.', ')']);
     let at = plain.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
     if let Some((word, _)) = at.and_then(|at| choices.get(at)) {
@@ -336,10 +383,12 @@ pub(super) fn choice(
     }
     let mut words: Vec<(&'static str, &'static [&'static str])> = others.to_vec();
     words.extend(choices.iter().map(|(word, _)| (*word, &[] as &[&str])));
-    let mut found = items(plain, &words, &[])?.into_iter();
+    // Of a choice every word counts: nothing is passed over.
+    let found = items(plain, &words, &[]).map_err(|wrong| wrong.words)?;
+    let mut found = found.into_iter();
     match (found.next(), found.next()) {
         (Some(Item::Word(word)), None) => Ok(word),
-        _ => Err("that is none of them".to_owned()),
+        _ => Err("that is none of them".into()),
     }
 }
 
@@ -436,7 +485,7 @@ mod tests {
         Dimension::ThermalResistance,
     ];
 
-    fn read(text: &str) -> Result<Vec<Item>, String> {
+    fn read(text: &str) -> Result<Vec<Item>, Wrong> {
         items(text, WORDS, DIMENSIONS)
     }
 
@@ -476,10 +525,27 @@ mod tests {
 
     #[test]
     fn what_is_not_understood_is_named_with_what_is_near() {
-        assert!(read("gabel").unwrap_err().contains("did you mean gable?"));
-        for text in ["12 x 18", "12 x", "x 12 in", "5 gallons of", "12in x 3 cfm"] {
-            assert!(read(text).is_err(), "{text}");
+        assert!(
+            read("gabel")
+                .unwrap_err()
+                .words
+                .contains("did you mean gable?")
+        );
+        for text in [
+            "12 x 18",
+            "12 x",
+            "x 12 in",
+            "5gal of",
+            "12in x 3 cfm",
+            "not",
+        ] {
+            let wrong = read(text).unwrap_err();
+            assert!(wrong.idle.is_none(), "{text}: {wrong:?}");
         }
+        let wrong = read("2 gable squeaking").unwrap_err();
+        assert_eq!(wrong.idle.as_deref(), Some("squeaking"));
+        assert_eq!(without("2 a-b a b", "a"), "2  -b a b");
+        assert_eq!(without("late at, at", "at"), "late  , at");
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use crate::units::Dimension;
 
 use super::Answers;
-use super::phrase::{self, Item, Words, both, once, or_unknown, whole, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, or_unknown, whole, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -69,7 +69,7 @@ const WORDS: &Words = &[
     ),
 ];
 
-fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut plan = Plan::default();
     for piece in phrase::pieces(typed) {
         let items = phrase::items(&piece.text, WORDS, &[Dimension::Length])?;
@@ -96,13 +96,13 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
                 }
                 Item::Word(_) => {}
                 Item::Number(_) => {
-                    return Err("it is not clear what each number is".to_owned());
+                    return Err("it is not clear what each number is".into());
                 }
             }
         }
     }
     if plan == Plan::default() {
-        return Err("length and width are needed, or what else you know".to_owned());
+        return Err("length and width are needed, or what else you know".into());
     }
     let size = match &plan.size {
         Some((length, width)) => format!(

@@ -1,10 +1,11 @@
 //! What a question is, and all of them in the order in which one walks round a house.
 
+use super::phrase::Wrong;
 use super::{Answers, ceiling, cooling, fans, foil, plan, roof, safety, site, vents, walls};
 
 /// Reads an answer into the answers and says it back, quantities in both systems of units; an error
 /// says in a few words what is wrong.
-pub(super) type Reader = fn(&str, &mut Answers) -> Result<String, String>;
+pub(super) type Reader = fn(&str, &mut Answers) -> Result<String, Wrong>;
 
 /// A question.
 #[derive(Debug, Clone, Copy)]

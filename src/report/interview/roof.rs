@@ -7,7 +7,7 @@ use crate::units::show::direction;
 use crate::units::{Dimension, parse};
 
 use super::Answers;
-use super::phrase::{self, Item, Words, once, or_unknown, within};
+use super::phrase::{self, Item, Words, Wrong, once, or_unknown, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -135,6 +135,14 @@ const FORMS: &Words = &[
     ("southwest", &["sw", "south west"]),
     ("west", &["w"]),
     ("northwest", &["nw", "north west"]),
+    ("nne", &["north northeast"]),
+    ("ene", &["east northeast"]),
+    ("ese", &["east southeast"]),
+    ("sse", &["south southeast"]),
+    ("ssw", &["south southwest"]),
+    ("wsw", &["west southwest"]),
+    ("wnw", &["west northwest"]),
+    ("nnw", &["north northwest"]),
     (
         "faces",
         &[
@@ -163,7 +171,7 @@ const FORMS: &Words = &[
     ),
 ];
 
-fn read_roof(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read_roof(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut roof = Roof::default();
     let mut faces = false;
     for piece in phrase::pieces(&typed.replace(" in 12", ":12")) {
@@ -181,10 +189,12 @@ fn read_roof(typed: &str, answers: &mut Answers) -> Result<String, String> {
                     return Err(
                         "such a roof is not known here: take the form that is nearest, \
                                 with its mean pitch"
-                            .to_owned(),
+                            .into(),
                     );
                 }
                 Item::Word("faces" | "ridge") => turned |= roof.pitch.is_some(),
+                // A ridge has two ends: "WNW-ESE" is one direction.
+                Item::Word(side) if is_opposite(roof.direction.as_deref(), side) => {}
                 Item::Word(side) => {
                     once(&mut roof.direction, side.to_owned(), "the direction")?;
                 }
@@ -200,14 +210,15 @@ fn read_roof(typed: &str, answers: &mut Answers) -> Result<String, String> {
                 Item::Number(number) => {
                     return Err(format!(
                         "{number} has no unit: is it {number}:12 or {number} deg?"
-                    ));
+                    )
+                    .into());
                 }
-                Item::Size(..) => return Err("a roof has no sizes here".to_owned()),
+                Item::Size(..) => return Err("a roof has no sizes here".into()),
             }
         }
     }
     if roof == Roof::default() {
-        return Err("form, pitch or direction is needed".to_owned());
+        return Err("form, pitch or direction is needed".into());
     }
     settle(&mut roof, faces)?;
     let way = match (&roof.direction, roof.form) {
@@ -229,6 +240,13 @@ fn typed_pitch(items: &[Item]) -> bool {
     items.iter().any(
         |item| matches!(item, Item::Quantity(_, text) if parse(text, Dimension::Angle).is_err()),
     )
+}
+
+/// Whether two directions are the two ends of a line.
+fn is_opposite(one: Option<&str>, other: &str) -> bool {
+    let angle = |text: &str| parse(text, Dimension::Angle).ok();
+    let both = one.and_then(angle).zip(angle(other));
+    both.is_some_and(|(one_rad, other_rad)| (one_rad - other_rad).cos() < -0.999)
 }
 
 /// A single slope faces one way; where two slopes face a way, the ridge runs across it.
@@ -341,7 +359,7 @@ const COLOURS: &Words = &[
     ("aluminium", &["aluminum", "silver"]),
 ];
 
-fn read_covering(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read_covering(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let text = typed.to_lowercase().replace([',', ';', '/'], " ");
     let all: Vec<&'static str> = catalog::COLOURS
         .iter()
@@ -359,7 +377,7 @@ fn read_covering(typed: &str, answers: &mut Answers) -> Result<String, String> {
                 once(&mut name, *word, "the covering")?;
             }
             Item::Word(_) => {}
-            _ => return Err("words are needed here, no numbers".to_owned()),
+            _ => return Err("words are needed here, no numbers".into()),
         }
     }
     let name = name.ok_or("the covering is needed with its colour")?;

@@ -2,7 +2,7 @@
 
 use crate::units::Dimension;
 
-use super::phrase::{self, Item, Words, both, once, whole, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, whole, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -38,11 +38,20 @@ const FLAME_WORDS: &Words = &[
             "gas water heater",
             "furnace",
             "gas furnace",
+            "yes gas",
+            "dryer",
+            "range",
             "stove",
             "wood stove",
             "boiler",
             "fireplace",
             "oil",
+        ],
+    ),
+    (
+        "",
+        &[
+            "garage", "attic", "basement", "kitchen", "house", "pilot", "burns",
         ],
     ),
     ("no", &["none", "nothing", "all electric", "electric"]),
@@ -110,7 +119,7 @@ const WORDS: &Words = &[
     ),
 ];
 
-fn read(typed: &str, answers: &mut super::Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut super::Answers) -> Result<String, Wrong> {
     let mut loggers: Vec<Logger> = Vec::new();
     let mut none = false;
     for piece in phrase::pieces(typed) {
@@ -122,8 +131,8 @@ fn read(typed: &str, answers: &mut super::Answers) -> Result<String, String> {
         if items.is_empty() {
             continue;
         }
-        if let [Item::Number(number)] = items.as_slice() {
-            return Err(format!("{number} has no unit: ft, in or m?"));
+        if let [Item::Number(_)] = items.as_slice() {
+            return Err("how high above the attic floor does it hang?".into());
         }
         // "Bare" after a comma belongs to what stands before it.
         let anew = items.iter().any(|item| {
@@ -157,7 +166,7 @@ fn read(typed: &str, answers: &mut super::Answers) -> Result<String, String> {
         }
     }
     if none != loggers.is_empty() {
-        return Err("a height above the floor is needed, or none".to_owned());
+        return Err("a height above the floor is needed, or none".into());
     }
     let echo: Vec<String> = loggers.iter().map(Logger::said).collect();
     answers.loggers = Some(loggers);

@@ -4,7 +4,7 @@ use crate::units::{Dimension, kelvin, parse};
 use crate::weather::MadeWeek;
 
 use super::Answers;
-use super::phrase::{self, Item, Words, both, within};
+use super::phrase::{self, Item, Words, Wrong, both, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -92,12 +92,18 @@ const AROUND: &Words = &[
             "woods",
             "forest",
             "sheltered",
-            "tight",
         ],
     ),
     (
         "city",
         &["downtown", "town centre", "tall buildings", "high rises"],
+    ),
+    // Numbers in letters are of trees and houses.
+    (
+        "",
+        &[
+            "one", "two", "three", "four", "five", "big", "tall", "left", "right", "front",
+        ],
     ),
     ("N", &["n", "north", "lat", "latitude"]),
     ("S", &["s", "south"]),
@@ -105,7 +111,7 @@ const AROUND: &Words = &[
     ("W", &["w", "west"]),
 ];
 
-fn read_place(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read_place(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut place = Place::default();
     let mut numbers: Vec<f64> = Vec::new();
     let mut words: Vec<&'static str> = Vec::new();
@@ -131,17 +137,17 @@ fn read_place(typed: &str, answers: &mut Answers) -> Result<String, String> {
                 }
             }
             Item::Word(word) => words.push(word),
-            _ => return Err("numbers of degrees and a word are needed".to_owned()),
+            _ => return Err("numbers of degrees and a word are needed".into()),
         }
     }
     if let Some((latitude, rest)) = numbers.split_first() {
         if !(-66.0..=66.0).contains(latitude) {
-            return Err("the first number, the latitude, is from -66 to 66".to_owned());
+            return Err("the first number, the latitude, is from -66 to 66".into());
         }
         place.latitude_deg = Some(*latitude);
         place.longitude_deg = rest.first().copied();
         if rest.len() > 1 || rest.iter().any(|deg| !(-180.0..=180.0).contains(deg)) {
-            return Err("the second number, the longitude, is from -180 to 180".to_owned());
+            return Err("the second number, the longitude, is from -180 to 180".into());
         }
     }
     // "Trees" says less than "trees close by".
@@ -150,11 +156,11 @@ fn read_place(typed: &str, answers: &mut Answers) -> Result<String, String> {
     }
     words.dedup();
     if words.len() > 1 {
-        return Err("one word for what stands around is needed".to_owned());
+        return Err("one word for what stands around is needed".into());
     }
     place.around = words.first().copied();
     if place == Place::default() {
-        return Err("two numbers of degrees or a word are needed".to_owned());
+        return Err("two numbers of degrees or a word are needed".into());
     }
     let mut echo: Vec<String> = [
         (place.latitude_deg, ["N", "S"]),

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::units::{Dimension, parse};
 
 use super::Answers;
-use super::phrase::{self, Item, Words, both, once, whole, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, whole, within};
 use super::question::Question;
 use super::writing::Page;
 
@@ -190,6 +190,12 @@ const KINDS: &Words = &[
         &[
             "strip",
             "strips",
+            "near",
+            "near the ridge",
+            "near ridge",
+            "below the ridge",
+            "little",
+            "small",
             "slot",
             "continuous",
             "free",
@@ -236,7 +242,7 @@ fn lacks_cover(group: &Vents) -> bool {
     hole && group.cover.is_none() && group.kind != "turbine"
 }
 
-fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut words = KINDS.to_vec();
     words.extend_from_slice(COVER_WORDS);
     let mut groups: Vec<Vents> = Vec::new();
@@ -248,7 +254,8 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
             none = true;
             continue;
         }
-        let kinds: Vec<&'static str> = items.iter().filter_map(kind).collect();
+        let mut kinds: Vec<&'static str> = items.iter().filter_map(kind).collect();
+        kinds.dedup();
         match kinds.as_slice() {
             [] if groups.is_empty() => {
                 pending.extend(items);
@@ -273,17 +280,17 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
                 });
                 items.splice(0..0, std::mem::take(&mut pending));
             }
-            _ => return Err("put a comma between the kinds of vents".to_owned()),
+            _ => return Err("put a comma between the kinds of vents".into()),
         }
         if let Some(group) = groups.last_mut() {
             group.fill(items)?;
         }
     }
     if !pending.is_empty() || (groups.is_empty() && !none) {
-        return Err("the kind is needed: soffit, ridge, gable, roof, turbine or none".to_owned());
+        return Err("the kind is needed: soffit, ridge, gable, roof, turbine or none".into());
     }
     if none && !groups.is_empty() {
-        return Err("none does not go with others".to_owned());
+        return Err("none does not go with others".into());
     }
     let echo: Vec<String> = groups.iter().map(Vents::said).collect();
     answers.vents = Some(groups);
@@ -303,6 +310,15 @@ fn kind(item: &Item) -> Option<&'static str> {
 
 impl Vents {
     fn fill(&mut self, items: Vec<Item>) -> Result<(), String> {
+        // "Three of them painted shut".
+        if let ([Item::Number(shut), Item::Word("blocked")], Some(count)) =
+            (items.as_slice(), self.count)
+        {
+            let shut = whole(*shut, [0, count])?;
+            let share = 100.0 * f64::from(shut) / f64::from(count);
+            self.blocked = Some(format!("{share:.0} %"));
+            return Ok(());
+        }
         for item in items {
             let lengths = |text: &str| within(text, Dimension::Length, [0.005, 60.0]);
             match item {

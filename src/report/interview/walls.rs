@@ -1,8 +1,8 @@
 //! Outer walls, windows, and how heavy the inside is.
 
-use crate::units::Dimension;
+use crate::units::{Dimension, parse};
 
-use super::phrase::{self, Item, Words, both, once, within};
+use super::phrase::{self, Item, Words, Wrong, both, once, whole, within};
 use super::question::Question;
 use super::writing::Page;
 use super::{Answers, plan};
@@ -20,9 +20,10 @@ pub(super) struct Walls {
 pub(super) const WALLS: Question = Question::at(
     "the rooms",
     "walls",
-    "What are the outer walls made of, what windows are on which side and how large together, \
-     frames included, and how heavy is the inside? One window of 5 ft x 4 ft is 20 ft2.",
-    "\"stucco, double windows south 70 ft2, north 60 ft2, light\", or as much of it as you know",
+    "What are the outer walls made of, what windows are on which side and how large are they, frames \
+     included, and how heavy is the inside?",
+    "\"stucco, double windows south 70 ft2, north three 5 x 4 ft, light\", or as much of it as you \
+     know",
     read,
 )
 .only(|answers| !answers.is_porch())
@@ -141,19 +142,8 @@ const WORDS: &Words = &[
     (
         "",
         &[
-            "window",
-            "wall",
-            "outer",
-            "frame",
-            "frames",
-            "pane",
-            "panes",
-            "glass",
-            "total",
-            "together",
-            "light windows",
-            "facing",
-            "mostly",
+            "window", "wall", "outer", "frame", "frames", "pane", "panes", "glass", "total",
+            "together", "door", "doors", "sliding", "slider", "old", "new", "facing", "mostly",
         ],
     ),
 ];
@@ -169,14 +159,18 @@ const SIDES: &[&str] = &[
     "northwest",
 ];
 
-fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
+fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut walls = Walls::default();
     let mut windows: Vec<(&'static str, String)> = Vec::new();
     let mut none = false;
+    // Where the windows of the piece before begin.
+    let mut last = 0;
     for piece in phrase::pieces(&typed.replace(':', " ")) {
         let mut sides: Vec<&'static str> = Vec::new();
-        let mut area = None;
-        for item in phrase::items(&piece.text, WORDS, &[Dimension::Area])? {
+        let mut areas_m2 = Vec::new();
+        let mut typed = None;
+        let mut count = None;
+        for item in phrase::items(&piece.text, WORDS, &[Dimension::Area, Dimension::Length])? {
             match item {
                 Item::Word("none") => none = true,
                 Item::Word("all") => sides.extend(["north", "east", "south", "west"]),
@@ -188,37 +182,69 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, String> {
                     once(&mut walls.glazing, word, "the kind of window")?;
                 }
                 Item::Word(word) => once(&mut walls.wall, word, "what the walls are made of")?,
-                Item::Quantity(_, text) => {
-                    let text = within(&text, Dimension::Area, [0.1, 100.0])?;
-                    once(&mut area, text, "an area")?;
+                Item::Quantity(Dimension::Area, text) => {
+                    areas_m2.push(in_si(&text, Dimension::Area));
+                    typed = Some(text);
                 }
-                _ => return Err("window areas have a unit: 70 ft2 or 6.5 m2".to_owned()),
+                Item::Size(width, height) => {
+                    let [width_m, height_m] =
+                        [width, height].map(|side| in_si(&side, Dimension::Length));
+                    areas_m2.push(f64::from(count.take().unwrap_or(1)) * width_m * height_m);
+                }
+                Item::Number(number) => count = Some(whole(number, [1, 60])?),
+                Item::Quantity(..) => return Err("how wide and how high is a window?".into()),
             }
         }
-        match (sides.as_slice(), area) {
-            ([], None) => {}
-            ([], Some(area)) => return Err(format!("on which side are the {area} of windows?")),
-            (_, None) => return Err("how large are the windows of that side?".to_owned()),
-            (sides, Some(area)) => {
+        if count.is_some() {
+            return Err("window areas have a unit: 70 ft2 or 6.5 m2".into());
+        }
+        // A door after a comma is on the side before it.
+        let is_more = sides.is_empty() && windows.len() == 1 + last;
+        match (areas_m2.as_slice(), sides.as_slice()) {
+            ([], []) => {}
+            ([], _) => return Err("how large are the windows of that side?".into()),
+            (_, []) if !is_more => return Err("on which side are those windows?".into()),
+            (_, []) => {
+                let before_m2 = windows
+                    .last()
+                    .map_or(0.0, |(_, area)| in_si(area, Dimension::Area));
+                let area = said_area(areas_m2.iter().sum::<f64>() + before_m2, None)?;
+                if let Some((_, known)) = windows.last_mut() {
+                    *known = area;
+                }
+            }
+            (_, sides) => {
+                last = windows.len();
                 for side in sides {
                     if windows.iter().any(|(known, _)| known == side) {
-                        return Err(format!("{side} is there twice"));
+                        return Err(format!("{side} is there twice").into());
                     }
-                    windows.push((side, area.clone()));
+                    let typed = typed.clone().filter(|_| areas_m2.len() == 1);
+                    windows.push((side, said_area(areas_m2.iter().sum(), typed)?));
                 }
             }
         }
     }
     if none && !windows.is_empty() {
-        return Err("no windows does not go with windows".to_owned());
+        return Err("no windows does not go with windows".into());
     }
     walls.windows = (none || !windows.is_empty()).then_some(windows);
     if walls == Walls::default() {
-        return Err("a word for the walls or windows with their sides are needed".to_owned());
+        return Err("a word for the walls or windows with their sides are needed".into());
     }
     let echo = walls.said();
     answers.walls = Some(walls);
     Ok(echo)
+}
+
+fn in_si(text: &str, dimension: Dimension) -> f64 {
+    parse(text, dimension).unwrap_or(0.0)
+}
+
+/// An area in its range, as it was typed if it was.
+fn said_area(area_m2: f64, typed: Option<String>) -> Result<String, String> {
+    let text = typed.unwrap_or_else(|| format!("{:.1} ft2", area_m2 / (0.3048 * 0.3048)));
+    within(&text, Dimension::Area, [0.1, 100.0])
 }
 
 fn is_glazing(word: &str) -> bool {
