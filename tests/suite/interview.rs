@@ -525,7 +525,7 @@ const GARBAGE: &[(&str, &[&str])] = &[
             "50 F x 27 F",
             "50 ft x 27 ft, 0 storeys",
             "50 ft x 27 ft, 80 ft rooms",
-            "50 ft x 27 ft, mud",
+            "50 ft x 27 ft, not slab",
             "50 ft x 27 ft, 40 ft x 20 ft",
         ],
     ),

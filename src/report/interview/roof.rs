@@ -330,7 +330,8 @@ const NAMES: &Words = &[
     (
         "",
         &[
-            "roof", "covering", "colour", "color", "coloured", "colored", "painted", "very",
+            "old", "aged", "worn", "roof", "covering", "colour", "color", "coloured", "colored",
+            "painted", "very",
         ],
     ),
 ];
@@ -369,7 +370,14 @@ fn read_covering(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut words: Vec<(&'static str, &'static [&'static str])> = NAMES.to_vec();
     words.extend(all.iter().map(|name| (*name, &[] as &[&str])));
     words.extend_from_slice(COLOURS);
-    let found = phrase::items(&text, &words, &[])?;
+    // A word that is not understood may be a colour, unless there is one.
+    let is_colour = |part: &str| {
+        let said = COLOURS.iter().flat_map(|(_, others)| others.iter());
+        all.iter().chain(said).any(|colour| *colour == part)
+    };
+    let coloured = text.split(' ').any(is_colour);
+    let found = phrase::items(&text, &words, &[])
+        .map_err(|wrong| if coloured { wrong } else { wrong.words.into() })?;
     let mut name = None;
     for item in &found {
         match item {
