@@ -21,9 +21,9 @@ pub use heat::Heat;
 pub use inspection::{Inspection, Warning, inspect};
 pub use readings::{PLACES, Peak, Reading, Readings, SensorReading};
 pub use trade_rules::{
-    AGREEING_HEIGHT_M, AIR_PATH_M, Amount, MESH_M, Rule, Ruling, Verdict, fan_flow_by_floor_m3_s,
-    fan_flow_by_volume_m3_s, fan_inlet_m2, is_dark_or_steep, rulings, vents_at_150_m2,
-    vents_at_300_m2, whole_house_exit_m2,
+    AGREEING_HEIGHT_M, AIR_PATH_M, Amount, MESH_M, Rule, Ruling, Unmet, Verdict,
+    fan_flow_by_floor_m3_s, fan_flow_by_volume_m3_s, fan_inlet_m2, is_dark_or_steep, rulings,
+    vents_at_150_m2, vents_at_300_m2, whole_house_exit_m2,
 };
 
 use crate::house::House;

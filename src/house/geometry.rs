@@ -361,6 +361,8 @@ pub struct VentArea {
     /// Those not more than 3 ft below the ridge, m²; of a low attic, only those of its upper half,
     /// as eave vents are never upper ones.
     pub high_m2: f64,
+    /// Eave vents and others in the lower third of the attic, m².
+    pub low_m2: f64,
     /// The attic floor, m².
     pub floor_m2: f64,
 }
@@ -440,7 +442,8 @@ impl House {
         };
         VentArea {
             total_m2: sum(&|_| true),
-            high_m2: sum(&|opening| opening.height_m >= (ridge_m - 0.9144).max(0.5 * ridge_m)),
+            high_m2: sum(&|opening| is_high(opening, ridge_m)),
+            low_m2: sum(&|opening| opening.is_low(ridge_m)),
             floor_m2: self.attic_shape().floor_area_m2(),
         }
     }
@@ -464,6 +467,20 @@ impl House {
                 group.fan.curve.free_air_m3_s() * speed * f64::from(group.count)
             })
             .sum()
+    }
+}
+
+/// Whether a vent is not more than 3 ft below a ridge and in the attic's upper half.
+fn is_high(opening: &Opening, ridge_m: f64) -> bool {
+    opening.height_m >= (ridge_m - 0.9144).max(0.5 * ridge_m)
+}
+
+impl Opening {
+    /// Whether codes count it as a low vent under a ridge at a height in m: eave vents (IRC R806.2,
+    /// 2012), and what is in the bottom third of the attic (later editions, from memory).
+    pub(crate) fn is_low(&self, ridge_m: f64) -> bool {
+        let is_in_bottom_third = self.height_m <= ridge_m / 3.0;
+        !is_high(self, ridge_m) && (self.place == Place::Soffit || is_in_bottom_third)
     }
 }
 

@@ -23,7 +23,7 @@ pub use geometry::{AtticPart, AtticShape, AtticSurface, AtticWall, Slope, VentAr
 pub use parts::{
     Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction, Ducts,
     FanGroup, Floor, GivenRooms, Living, NamedControl, Opening, Place, Plan, Plant, Roof, RoofForm,
-    Sensor, SensorZone, Site, Soil, Spread, Terrain, Window,
+    Sensor, SensorZone, Site, Soil, Spread, Terrain, VapourRetarder, Window,
 };
 pub use rewrite::{RewriteError, as_written, setting};
 pub use rooms_log::{LogFault, RoomsLog};

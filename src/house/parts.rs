@@ -29,6 +29,9 @@ pub struct Site {
     pub wind_height_m: Option<f64>,
     /// Mean outdoor temperature of the year, °C, where the owner gives it.
     pub annual_mean_c: Option<f64>,
+    /// Climate zone of the energy code, 1 (hot) to 8 (cold), where the owner gives it: only rules
+    /// of codes ask for it.
+    pub climate_zone: Option<u32>,
 }
 
 /// Terrain classes of the power-law wind profile.
@@ -170,6 +173,21 @@ pub struct Attic {
     /// Background leakage of the attic shell: effective leakage area at 4 Pa with a discharge
     /// coefficient of 1, m².
     pub leakage_area_m2: f64,
+    /// Clear way for air between insulation and deck above the eave vents, m, where the owner
+    /// gives it: only rules of codes ask for it.
+    pub air_path_m: Option<f64>,
+}
+
+/// Vapour retarder on the side of a ceiling that is warm in winter, by the classes of the
+/// International Residential Code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum VapourRetarder {
+    /// None, or one of class III: more than 1 perm.
+    None,
+    /// More than 0.1 and not more than 1 perm, as kraft facing.
+    ClassII,
+    /// Not more than 0.1 perm, as polythene.
+    ClassI,
 }
 
 /// Ceiling between rooms and attic.
@@ -190,6 +208,8 @@ pub struct Ceiling {
     /// Leakage between rooms and attic: effective leakage area at 4 Pa with a discharge
     /// coefficient of 1, m².
     pub leakage_area_m2: f64,
+    /// Its vapour retarder, where the owner gives it: only rules of codes ask for it.
+    pub vapour_retarder: Option<VapourRetarder>,
 }
 
 /// What an opening is in.

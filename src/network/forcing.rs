@@ -593,6 +593,7 @@ mod tests {
             soil: crate::house::Soil::Clay,
             wind_height_m: None,
             annual_mean_c: None,
+            climate_zone: None,
         };
         let open = wind_factor(&site(Terrain::Open, 1.0), 10.0, 10.0);
         assert!((open - 1.0).abs() < 1e-12);

@@ -337,6 +337,9 @@ fn ruling_json(ruling: &Ruling) -> Value {
     if let Some(share) = ruling.high_share {
         set("high_share", number(share, 5));
     }
+    if let Some([of, asks]) = ruling.rule.worked() {
+        set("example", json!({"for": of, "asks": asks}));
+    }
     set("source", json!(ruling.rule.source()));
     Value::Object(document)
 }

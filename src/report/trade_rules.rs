@@ -3,7 +3,8 @@
 use maud::{Markup, html};
 
 use crate::assess::{
-    AGREEING_HEIGHT_M, AIR_PATH_M, Amount, MESH_M, Rule, Ruling, Verdict, is_dark_or_steep, rulings,
+    AGREEING_HEIGHT_M, AIR_PATH_M, Amount, MESH_M, Rule, Ruling, Unmet, Verdict, is_dark_or_steep,
+    rulings,
 };
 use crate::house::House;
 use crate::units::show::{self, System};
@@ -16,9 +17,10 @@ const HEADER: [&str; 4] = ["rule", "asks for", "there is", "met"];
 
 /// What stands below the rules, in text and in JSON.
 pub(super) const NOTE: &str = "These are rules, not physics: 1/300 was set in 1942 without a measurement behind it. Editions \
-     differ and local codes prevail. \"Look\" is what the file does not say: air path, mesh, and \
-     the vapour retarder on the warm side of the ceiling that 1/300 asks for in cold climates, \
-     beside the share high up or, by some editions, in its place. Ask too before a fan on mains \
+     differ and local codes prevail. \"Look\" is what the file does not say: `attic.air_path`, each \
+     vent's `screen`, and, as 1/300 asks in cold climates for a vapour retarder on the warm side of \
+     the ceiling beside the share high up or, by some editions, in its place, \
+     `site.climate_zone` and `ceiling.vapour_retarder`. Ask too before a fan on mains \
      power goes in: Georgia, for one, forbade those in attics in 2009.";
 
 /// Rules of some designs, as cells of the table's columns.
@@ -178,9 +180,13 @@ fn met(system: System, ruling: &Ruling) -> String {
     match ruling.verdict {
         Verdict::Met => "yes".to_owned(),
         Verdict::Look => "look".to_owned(),
-        Verdict::NotMet => match (ruling.short_by(), ruling.high_share) {
+        Verdict::NotMet => match (ruling.short_by(), ruling.unmet) {
             (Some(missing), _) => format!("no: {} short", in_words(system, missing)),
-            (None, Some(share)) => format!("no: {} high", percent(share)),
+            (None, Some(Unmet::Share)) => {
+                format!("no: {} high", percent(ruling.high_share.unwrap_or(0.0)))
+            }
+            (None, Some(Unmet::RestNotLow)) => "no: rest not low".to_owned(),
+            (None, Some(Unmet::Retarder)) => "no: no retarder".to_owned(),
             (None, None) => "no".to_owned(),
         },
     }

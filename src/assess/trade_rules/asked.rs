@@ -17,6 +17,8 @@ const FLOOR_PER_VENT: f64 = 150.0;
 const FLOOR_PER_BALANCED_VENT: f64 = 300.0;
 /// Share of the vents that is to be high up for that (IRC R806.2, 2012).
 pub(super) const BALANCED_SHARE: [f64; 2] = [0.4, 0.5];
+/// Climate zone from which on a vapour retarder matters to it (IRC R806.2, 2012).
+pub(super) const COLD_ZONE: u32 = 6;
 /// The same in older texts.
 pub(super) const OLDER_BALANCED_SHARE: [f64; 2] = [0.5, 0.8];
 /// How far high vents are to be above the eave vents in older texts, m.

@@ -11,11 +11,9 @@ pub use asked::{
     fan_inlet_m2, is_dark_or_steep, vents_at_150_m2, vents_at_300_m2, whole_house_exit_m2,
 };
 
-use std::ops::RangeInclusive;
+use crate::house::{Direction, FanGroup, House, Opening, Place, Spread, VapourRetarder};
 
-use crate::house::{Direction, FanGroup, House, Opening, Place, Spread};
-
-use asked::{BALANCED_SHARE, NEARBY_M, OLDER_BALANCED_SHARE, OLDER_RISE_M};
+use asked::{BALANCED_SHARE, COLD_ZONE, NEARBY_M, OLDER_BALANCED_SHARE, OLDER_RISE_M};
 
 /// Difference of height below which a fan and a vent are at one height, m.
 const SAME_HEIGHT_M: f64 = 0.3;
@@ -26,8 +24,9 @@ const SAME_HEIGHT_M: f64 = 0.3;
 pub enum Rule {
     /// Vents of 1/150 of the attic floor.
     VentRatio,
-    /// Vents of 1/300, where 40 to 50 % of them are within 3 ft of the ridge or, in climate zones 6
-    /// to 8, a vapour retarder is on the warm side: the text of 2012 asks for one of the two.
+    /// Vents of 1/300, where 40 to 50 % of them are within 3 ft of the ridge and the rest low or, in
+    /// climate zones 6 to 8, a vapour retarder is on the warm side: the text of 2012 asks for one of
+    /// the two.
     BalancedVentRatio,
     /// The same where both are asked for.
     LaterVentRatio,
@@ -97,6 +96,26 @@ impl Rule {
             Self::SmallerWholeHouseExit => "other makers, from memory",
         }
     }
+
+    /// What it comes to by way of example: for what, and what it asks for at least.
+    pub fn worked(self) -> Option<[&'static str; 2]> {
+        match self {
+            Self::VentRatio => Some(["1500 ft2", "1440 in2"]),
+            Self::BalancedVentRatio | Self::LaterVentRatio | Self::OlderVentRatio => {
+                Some(["1500 ft2", "720 in2"])
+            }
+            Self::FanFlowByFloor => Some(["1000 ft2", "700 cfm"]),
+            Self::FanFlowByVolume => Some(["4200 ft3", "700 cfm"]),
+            Self::FanInlet => Some(["805 cfm", "386.4 in2"]),
+            Self::WholeHouseExit => Some(["4500 cfm", "9 ft2"]),
+            Self::SmallerWholeHouseExit => Some(["4500 cfm", "6 ft2"]),
+            Self::IntakeNotLess
+            | Self::AirPath
+            | Self::Mesh
+            | Self::FanAwayFromVents
+            | Self::MainsFanAllowed => None,
+        }
+    }
 }
 
 /// What a rule is about.
@@ -138,6 +157,41 @@ pub enum Verdict {
     Look,
 }
 
+impl Verdict {
+    fn of(is_met: bool) -> Self {
+        if is_met { Self::Met } else { Self::NotMet }
+    }
+
+    /// Of two conditions of which one is enough.
+    fn or(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Met, _) | (_, Self::Met) => Self::Met,
+            (Self::NotMet, Self::NotMet) => Self::NotMet,
+            _ => Self::Look,
+        }
+    }
+
+    /// Of two conditions that are both asked for.
+    fn and(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::NotMet, _) | (_, Self::NotMet) => Self::NotMet,
+            (Self::Met, Self::Met) => Self::Met,
+            _ => Self::Look,
+        }
+    }
+}
+
+/// Why vents that are large enough for 1/300 do not meet its conditions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unmet {
+    /// Too little or too much of them is high.
+    Share,
+    /// The rest is not low enough: what is in the middle does not count.
+    RestNotLow,
+    /// There is no vapour retarder.
+    Retarder,
+}
+
 /// A rule as it applies to a house.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ruling {
@@ -149,6 +203,8 @@ pub struct Ruling {
     pub there: Option<Amount>,
     /// Of the vents, the share that counts as high by this rule, where that matters.
     pub high_share: Option<f64>,
+    /// Which condition is not met, where the amount is enough and the verdict is still no.
+    pub unmet: Option<Unmet>,
     /// Whether that is enough.
     pub verdict: Verdict,
 }
@@ -165,7 +221,8 @@ impl Ruling {
             asked: Some(asked),
             there: Some(there),
             high_share: None,
-            verdict: verdict(is_met),
+            unmet: None,
+            verdict: Verdict::of(is_met),
         }
     }
 
@@ -175,21 +232,19 @@ impl Ruling {
             asked: None,
             there: None,
             high_share: None,
+            unmet: None,
             verdict,
         }
     }
 
-    /// Of a rule of amount that also asks for a share: `right` where the share is in `range`, else
-    /// `wrong`; too small an amount is too small at any share.
-    fn shared(self, share: f64, [least, most]: [f64; 2], right: Verdict, wrong: Verdict) -> Self {
-        let range: RangeInclusive<f64> = least - ROUNDING..=most + ROUNDING;
-        let verdict = match self.verdict {
-            Verdict::NotMet => Verdict::NotMet,
-            _ if range.contains(&share) => right,
-            _ => wrong,
-        };
+    /// Of a rule of amount that asks for more: too small an amount is too small whatever else there
+    /// is, and `unmet` tells what else is missing.
+    fn with(self, high_share: f64, conditions: Verdict, unmet: Option<Unmet>) -> Self {
+        let verdict = self.verdict.and(conditions);
+        let is_other = verdict == Verdict::NotMet && self.verdict == Verdict::Met;
         Self {
-            high_share: Some(share),
+            high_share: Some(high_share),
+            unmet: unmet.filter(|_| is_other),
             verdict,
             ..self
         }
@@ -251,37 +306,53 @@ pub fn rulings(house: &House) -> Vec<Ruling> {
 }
 
 fn vent_rulings(house: &House, all: &mut Vec<Ruling>) {
-    use Verdict::{Look, Met, NotMet};
     let vents = house.vent_area();
     let there = Amount::Area(vents.total_m2);
     let asked_150 = Amount::Area(vents_at_150_m2(vents.floor_m2));
     let asked_300 = Amount::Area(vents_at_300_m2(vents.floor_m2));
     all.push(Ruling::amounts(Rule::VentRatio, asked_150, there));
-    // Whether there is a vapour retarder, and whether it is cold enough to want one, is not known.
-    let high = vents.high_share();
-    let above_eaves = share_above_eave_vents(house);
-    for (rule, share, range, right, wrong) in [
-        (Rule::BalancedVentRatio, high, BALANCED_SHARE, Met, Look),
-        (Rule::LaterVentRatio, high, BALANCED_SHARE, Look, NotMet),
-        (
-            Rule::OlderVentRatio,
-            above_eaves,
-            OLDER_BALANCED_SHARE,
-            Met,
-            Look,
-        ),
+    let is_cold = house.site.climate_zone.map(|zone| zone >= COLD_ZONE);
+    let retarder = house.ceiling.vapour_retarder;
+    let has_retarder = match retarder.map(|class| class != VapourRetarder::None) {
+        Some(has) => Verdict::of(has),
+        None => Verdict::Look,
+    };
+    let [cold, mild] = match is_cold {
+        Some(cold) => [cold, !cold].map(Verdict::of),
+        None => [Verdict::Look; 2],
+    };
+    let above_eaves_m2 = above_eave_vents_m2(house);
+    for (rule, high_m2, range) in [
+        (Rule::BalancedVentRatio, vents.high_m2, BALANCED_SHARE),
+        (Rule::LaterVentRatio, vents.high_m2, BALANCED_SHARE),
+        (Rule::OlderVentRatio, above_eaves_m2, OLDER_BALANCED_SHARE),
     ] {
+        let low_m2 = vents.low_m2.min(vents.total_m2 - high_m2);
+        let (share, unmet) = balance(high_m2, low_m2, range, asked_300.value());
+        let balanced = Verdict::of(unmet.is_none());
+        let (conditions, unmet) = match rule {
+            Rule::LaterVentRatio => {
+                let wanted = mild.or(has_retarder);
+                (balanced.and(wanted), unmet.or(Some(Unmet::Retarder)))
+            }
+            // Only in cold zones is the retarder an alternative of that text.
+            Rule::BalancedVentRatio => (balanced.or(cold.and(has_retarder)), unmet),
+            _ => (balanced.or(has_retarder), unmet),
+        };
         let ruling = Ruling::amounts(rule, asked_300, there);
-        all.push(ruling.shared(share, range, right, wrong));
+        all.push(ruling.with(share, conditions, unmet));
     }
     if vents.total_m2 <= 0.0 {
         return;
     }
     let high = Amount::Area(vents.high_m2);
-    let low = Amount::Area(vents.total_m2 - vents.high_m2);
+    let low = Amount::Area(vents.low_m2);
     all.push(Ruling::amounts(Rule::IntakeNotLess, high, low));
     if house.openings.iter().any(|one| one.place == Place::Soffit) {
-        all.push(Ruling::plain(Rule::AirPath, Look));
+        all.push(match house.attic.air_path_m.map(Amount::Length) {
+            Some(there) => Ruling::amounts(Rule::AirPath, Amount::Length(AIR_PATH_M), there),
+            None => Ruling::plain(Rule::AirPath, Verdict::Look),
+        });
     }
     all.push(mesh(house));
 }
@@ -387,27 +458,35 @@ fn is_of_table(name: &str, table: &str) -> bool {
     rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
-/// Share of the vents that is at least 3 ft above the lowest of them, as older texts count.
-fn share_above_eave_vents(house: &House) -> f64 {
-    let lowest_m = house
-        .openings
-        .iter()
-        .map(|opening| opening.height_m)
-        .fold(f64::INFINITY, f64::min);
-    let (mut above, mut whole) = (0.0, 0.0);
-    for opening in &house.openings {
-        whole += opening.net_free_area_m2;
-        if opening.height_m - lowest_m >= OLDER_RISE_M {
-            above += opening.net_free_area_m2;
-        }
-    }
-    if whole > 0.0 { above / whole } else { 0.0 }
+/// The high share of high and low vents, and what about it is not as asked: the share is to be in a
+/// range, and what is neither high nor low does not count for the area.
+fn balance(
+    high_m2: f64,
+    low_m2: f64,
+    [least, most]: [f64; 2],
+    asked_m2: f64,
+) -> (f64, Option<Unmet>) {
+    let counted_m2 = high_m2 + low_m2;
+    let share = if counted_m2 > 0.0 {
+        high_m2 / counted_m2
+    } else {
+        0.0
+    };
+    let unmet = if !(least - ROUNDING..=most + ROUNDING).contains(&share) {
+        Some(Unmet::Share)
+    } else if counted_m2 < asked_m2 * (1.0 - ROUNDING) {
+        Some(Unmet::RestNotLow)
+    } else {
+        None
+    };
+    (share, unmet)
 }
 
-fn verdict(is_met: bool) -> Verdict {
-    if is_met {
-        Verdict::Met
-    } else {
-        Verdict::NotMet
-    }
+/// Vents that are at least 3 ft above the lowest of them, as older texts count high ones, m².
+fn above_eave_vents_m2(house: &House) -> f64 {
+    let heights_m = house.openings.iter().map(|opening| opening.height_m);
+    let lowest_m = heights_m.fold(f64::INFINITY, f64::min);
+    let openings = house.openings.iter();
+    let above = openings.filter(|opening| opening.height_m - lowest_m >= OLDER_RISE_M);
+    above.fold(0.0, |sum, opening| sum + opening.net_free_area_m2)
 }

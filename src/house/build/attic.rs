@@ -4,7 +4,7 @@ use crate::catalog::{self, GABLE_WALLS, MATERIALS};
 use crate::house::clash::Clash;
 use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
-use crate::house::parts::{Attic, Ceiling, Excluded, Plan, Roof};
+use crate::house::parts::{Attic, Ceiling, Excluded, Plan, Roof, VapourRetarder};
 use crate::house::walk::{Answer, Found, Leakage};
 use crate::physics::conduction::Layer;
 use crate::units::Dimension;
@@ -129,6 +129,7 @@ pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape, excluded_m2: f64) -
             shell_m2,
             leaks,
         ),
+        air_path_m: form.given("attic.air_path"),
     })
 }
 
@@ -184,6 +185,7 @@ pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> 
             "board",
             "leakage",
             "air_sealing",
+            "vapour_retarder",
         ] {
             let key = format!("ceiling.{key}");
             if form.is_with(&key, "ceiling.open") {
@@ -198,6 +200,7 @@ pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> 
             joist_share: 0.0,
             floor_emittance: 1.0,
             leakage_area_m2: 0.0,
+            vapour_retarder: None,
         });
     }
     let board = form.board("ceiling.board", "ceiling.board_thickness");
@@ -229,6 +232,13 @@ pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> 
         floor_emittance: form.number("ceiling.floor_emittance")?,
         leakage_area_m2: ceiling_leakage(form, shape, plan_m2)
             * (1.0 - form.number("ceiling.air_sealing")?),
+        vapour_retarder: form
+            .given_word("ceiling.vapour_retarder")
+            .map(|word| match word {
+                "class-1" => VapourRetarder::ClassI,
+                "class-2" => VapourRetarder::ClassII,
+                _ => VapourRetarder::None,
+            }),
     })
 }
 

@@ -23,6 +23,10 @@ pub(super) fn site(form: &mut Form<'_>) -> Option<Site> {
         soil,
         wind_height_m: form.given("site.wind_height"),
         annual_mean_c: form.given("site.annual_mean"),
+        climate_zone: match form.given("site.climate_zone") {
+            Some(_) => form.count("site.climate_zone"),
+            None => None,
+        },
     })
 }
 

@@ -259,6 +259,14 @@ pub(super) const ATTIC: Section = Section {
             "leaks of roof and gables beside the vents",
         )
         .derived(),
+        quantity(
+            "air_path",
+            D::Length,
+            0.0,
+            1.0,
+            "clear way for air between insulation and deck above the eave vents, for rules of codes",
+        )
+        .derived(),
     ],
 };
 
@@ -357,6 +365,12 @@ pub(super) const CEILING: Section = Section {
             "share of those leaks that was closed after any blower-door test",
         )
         .or(0.0),
+        field(
+            "vapour_retarder",
+            Kind::Words(&["none", "class-1", "class-2", "class-3"]),
+            "class of the vapour retarder on its warm-in-winter side, for rules of codes",
+        )
+        .derived(),
     ],
 };
 

@@ -89,6 +89,14 @@ pub(super) const SITE: Section = Section {
             35.0,
             "mean outdoor temperature of the year",
         ),
+        quantity(
+            "climate_zone",
+            D::Count,
+            1.0,
+            8.0,
+            "climate zone of the energy code, for rules of codes",
+        )
+        .derived(),
     ],
 };
 
