@@ -184,6 +184,18 @@ impl HouseFile {
         source.house_file(Vec::new(), true).ok()
     }
 
+    /// Whether another file says the same of a number as this one: as typed or, where it is not
+    /// typed, as assumed. What hangs on another answer (the sun that a colour takes up) may differ
+    /// without being typed in either.
+    pub fn agrees_on(&self, other: &Self, key: &str) -> bool {
+        let assumed = |file: &Self| -> Option<(String, [String; 2])> {
+            let mut all = file.base.assumed.iter();
+            let own = all.find(|one| one.field == key)?;
+            Some((own.value.clone(), own.range.clone()))
+        };
+        self.typed(key) == other.typed(key) && assumed(self) == assumed(other)
+    }
+
     /// The house as it stands, then its designs.
     pub fn all(&self) -> impl Iterator<Item = &House> {
         std::iter::once(&self.base).chain(&self.designs)

@@ -147,7 +147,11 @@ impl<'a> Form<'a> {
     /// A whole number.
     pub(super) fn count(&mut self, key: &str) -> Option<u32> {
         let value = self.number(key)?.round();
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "within the range"
+        )]
         (0.0..1e6).contains(&value).then_some(value as u32)
     }
 

@@ -95,7 +95,11 @@ pub(super) fn number(value: f64) -> String {
     if value == 0.0 || !value.is_finite() {
         return "0".to_owned();
     }
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to 8"
+    )]
     let decimals = (3.0 - value.abs().log10().floor()).clamp(0.0, 8.0) as usize;
     let text = format!("{value:.decimals$}");
     if text.contains('.') {

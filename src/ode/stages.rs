@@ -248,7 +248,10 @@ impl<R: Real> Stages<R> {
         result
     }
 
-    #[allow(clippy::too_many_arguments)]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "parts of one step, split to be read"
+    )]
     fn attempt_with<S: System<R> + ?Sized>(
         &mut self,
         system: &mut S,
@@ -304,7 +307,10 @@ impl<R: Real> Stages<R> {
     }
 
     /// Evaluates the middle of the step and replaces the straight line by a parabola.
-    #[allow(clippy::too_many_arguments)]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "parts of one step, split to be read"
+    )]
     fn probe<S: System<R> + ?Sized>(
         &mut self,
         system: &mut S,

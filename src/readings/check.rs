@@ -145,7 +145,11 @@ fn hour(at_s: i64) -> usize {
 /// The value below which a share of the values lies.
 fn quantile(values: &mut [f64], share: f64) -> f64 {
     values.sort_by(f64::total_cmp);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of a list"
+    )]
     let index = (share * (values.len() - 1) as f64).round() as usize;
     values[index]
 }

@@ -64,7 +64,10 @@ impl Zone {
         let shifted =
             |offset: Offset| -> Option<i64> { Some(offset.to_timestamp(civil).ok()?.as_second()) };
         match self {
-            #[allow(clippy::cast_possible_truncation)]
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "casts saturate, and offsets are checked"
+            )]
             Self::Fixed { hours } => {
                 let offset = Offset::from_seconds((hours * 3600.0).round() as i32).ok()?;
                 shifted(offset).map(Instant::At)
@@ -129,7 +132,7 @@ pub(super) fn stamp(text: &str, format: &str) -> Option<Stamp> {
 
 fn whole(seconds: f64) -> Option<i64> {
     // Within the years 1900 to 2200.
-    #[allow(clippy::cast_possible_truncation)]
+    #[expect(clippy::cast_possible_truncation, reason = "within the range")]
     (-2.3e9..7.3e9)
         .contains(&seconds)
         .then_some(seconds.round() as i64)

@@ -39,24 +39,11 @@ pub fn outdoor_weather(
     let columns: Vec<(Quantity, Vec<f64>)> = outdoors
         .into_iter()
         .map(|(quantity, series)| {
-            let count = file.intervals() + usize::from(is_at_ends(quantity));
+            let count = file.intervals() + usize::from(quantity.is_of_air());
             (quantity, on_grid(quantity, series, start_s, step_s, count))
         })
         .collect();
     Ok(file.with_measured(&columns))
-}
-
-/// Whether a quantity is kept at the ends of intervals, not as means over them.
-fn is_at_ends(quantity: Quantity) -> bool {
-    matches!(
-        quantity,
-        Quantity::DryBulb
-            | Quantity::DewPoint
-            | Quantity::RelativeHumidity
-            | Quantity::Pressure
-            | Quantity::WindSpeed
-            | Quantity::WindDirection
-    )
 }
 
 /// Weather from nothing but the log.
@@ -90,7 +77,7 @@ fn alone(
         let _ = write!(text, "{}", at.strftime("%Y-%m-%d %H:%M"));
         for (quantity, column) in &columns {
             // A mean is written at the end of its interval.
-            let value = if is_at_ends(*quantity) {
+            let value = if quantity.is_of_air() {
                 column.get(row)
             } else {
                 row.checked_sub(1).and_then(|before| column.get(before))
@@ -165,7 +152,7 @@ fn on_grid(
     (0..count)
         .map(|index| {
             let at_s = start_s + i64::try_from(index).unwrap_or(0) * step_s;
-            let middle_s = if is_at_ends(quantity) {
+            let middle_s = if quantity.is_of_air() {
                 at_s
             } else {
                 at_s + half_s

@@ -182,7 +182,7 @@ impl Readings {
             });
         };
         let utc_offset_h = columns.zone.standard_offset_h(first.at_s);
-        #[allow(clippy::cast_possible_truncation)]
+        #[expect(clippy::cast_possible_truncation, reason = "hours of a zone")]
         let local_s = (utc_offset_h * 3600.0).round() as i64;
         let step_s = common_step(&rows);
         irregular(&rows, step_s, &mut notices);
@@ -244,7 +244,7 @@ impl Readings {
     /// The same with all times moved to another standard time, h ahead of universal time.
     #[must_use]
     pub fn on_standard_time(mut self, utc_offset_h: f64) -> Self {
-        #[allow(clippy::cast_possible_truncation)]
+        #[expect(clippy::cast_possible_truncation, reason = "hours of a zone")]
         let shift_s = ((utc_offset_h - self.utc_offset_h) * 3600.0).round() as i64;
         for series in &mut self.series {
             for at_s in &mut series.times_s {

@@ -12,6 +12,7 @@ mod cautions;
 pub mod chart;
 mod check;
 mod compare;
+mod document;
 mod drawings;
 mod fitted;
 mod folder;

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use crate::assess::Caution;
 use crate::house::House;
@@ -12,8 +12,8 @@ use crate::units::{System, show};
 use super::case::Case;
 use super::cautions::caution_text;
 use super::chart::{self, ChartError, DayChart, Frame, HeatChart, Section, TemperatureChart, Tint};
+use super::document::document;
 use super::drawings::{fan_charts, hottest_day, peak_hour};
-use super::font;
 use super::notices::capital;
 use super::trade_rules::trade_rules_markup;
 use super::words;
@@ -45,27 +45,7 @@ pub fn page(input: &PageInput<'_>) -> Result<String, ChartError> {
     } else {
         html! { h1 { (input.title) } p { "There is no result to show." } }
     };
-    let css = format!(
-        "{}{}body{{font-family:'{}',{}}}{}",
-        font::faces_css(),
-        chart::css(),
-        font::FAMILY,
-        font::FALLBACK,
-        include_str!("page.css"),
-    );
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (input.title) }
-                style { (PreEscaped(css)) }
-            }
-            body { main { (body) } }
-        }
-    };
-    Ok(page.into_string())
+    Ok(document(input.title, "", &body))
 }
 
 struct Body<'a> {

@@ -262,7 +262,7 @@ fn beside(before: &Task, changed: &Task, sets: &[Vec<f64>]) -> Vec<Vec<f64>> {
         .priors
         .iter()
         .map(|prior| match &prior.target {
-            Target::Key { key, .. } => before.file.typed(key) != changed.file.typed(key),
+            Target::Key { key, .. } => !before.file.agrees_on(changed.file, key),
             _ => false,
         })
         .collect();

@@ -151,19 +151,21 @@ pub fn fraction(fraction: f64) -> String {
     figures(fraction * 100.0, "%")
 }
 
+/// The eight points of the compass, clockwise from north.
+pub const COMPASS: [&str; 8] = [
+    "north",
+    "northeast",
+    "east",
+    "southeast",
+    "south",
+    "southwest",
+    "west",
+    "northwest",
+];
+
 /// The nearest of the eight points of the compass in words, of a direction clockwise from north,
 /// rad.
 pub fn direction(azimuth_rad: f64) -> &'static str {
-    const WORDS: [&str; 8] = [
-        "north",
-        "northeast",
-        "east",
-        "southeast",
-        "south",
-        "southwest",
-        "west",
-        "northwest",
-    ];
     let turns = (azimuth_rad / std::f64::consts::FRAC_PI_4)
         .round()
         .rem_euclid(8.0);
@@ -172,7 +174,7 @@ pub fn direction(azimuth_rad: f64) -> &'static str {
         clippy::cast_sign_loss,
         reason = "0 to 7, and 0 where it is not a number"
     )]
-    WORDS[turns as usize % 8]
+    COMPASS[turns as usize % 8]
 }
 
 fn fixed(value: f64, decimals: usize, unit: &str) -> String {

@@ -194,7 +194,7 @@ impl Plan<'_> {
 }
 
 /// Seconds as a whole number; the descriptions bound them to a day.
-#[allow(clippy::cast_possible_truncation)]
+#[expect(clippy::cast_possible_truncation, reason = "casts saturate")]
 fn whole_seconds(seconds: f64) -> i64 {
     seconds.round() as i64
 }
@@ -436,7 +436,7 @@ impl<'a> TimeFinder<'a> {
 }
 
 /// A whole number that may be written `7.0`.
-#[allow(clippy::cast_possible_truncation)]
+#[expect(clippy::cast_possible_truncation, reason = "below a million")]
 fn whole_number(field: &str) -> Option<i64> {
     let value: f64 = field.parse().ok()?;
     (value.fract() == 0.0 && value.abs() < 1e6).then_some(value as i64)

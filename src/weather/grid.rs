@@ -184,19 +184,6 @@ pub(super) struct Grid {
     pub(super) wind_cosine: Vec<f64>,
 }
 
-/// Whether a quantity is given at the ends of the intervals.
-pub(super) fn is_air(quantity: Quantity) -> bool {
-    matches!(
-        quantity,
-        Quantity::DryBulb
-            | Quantity::DewPoint
-            | Quantity::RelativeHumidity
-            | Quantity::Pressure
-            | Quantity::WindSpeed
-            | Quantity::WindDirection
-    )
-}
-
 impl Series {
     /// Brings the series to the clock's quarters, halves or whole hours.
     pub(super) fn on_clock(&self, typical: bool, site: &Site, notices: &mut Vec<Notice>) -> Grid {
@@ -249,7 +236,7 @@ impl Series {
             let column = &self.values[q];
             match quantity {
                 Quantity::WindDirection => ends(&part(f64::sin)),
-                _ if is_air(quantity) => ends(column),
+                _ if quantity.is_of_air() => ends(column),
                 _ => {
                     let mut at_s = start_s - step_s;
                     std::iter::repeat_with(|| {
@@ -279,7 +266,7 @@ impl Series {
         let radiation = || {
             Quantity::ALL
                 .into_iter()
-                .filter(|q| !is_air(*q))
+                .filter(|q| !q.is_of_air())
                 .map(|q| &self.values[q as usize])
         };
         self.step_s >= STEPS[0]

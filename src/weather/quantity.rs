@@ -45,6 +45,19 @@ enum Measure {
 }
 
 impl Quantity {
+    /// Whether it is one of the air, kept at the ends of intervals and not as a mean over them.
+    pub fn is_of_air(self) -> bool {
+        matches!(
+            self,
+            Self::DryBulb
+                | Self::DewPoint
+                | Self::RelativeHumidity
+                | Self::Pressure
+                | Self::WindSpeed
+                | Self::WindDirection
+        )
+    }
+
     /// All quantities, in the order of the enumeration.
     pub const ALL: [Self; 12] = [
         Self::DryBulb,

@@ -7,7 +7,7 @@
 //!
 //! The limits are common practice, no source.
 
-use super::grid::{Grid, is_air};
+use super::grid::Grid;
 use super::raw::civil_time;
 use super::record::Hole;
 use super::solar::Site;
@@ -89,7 +89,7 @@ pub(super) fn fill(grid: &mut Grid, site: &Site, notices: &mut Vec<Notice>) -> V
         }
         for (from, to) in left {
             // A reading at an end is missing to the intervals on both of its sides.
-            let first = if is_air(quantity) {
+            let first = if quantity.is_of_air() {
                 from.saturating_sub(1)
             } else {
                 from

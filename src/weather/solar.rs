@@ -60,7 +60,11 @@ impl Site {
     pub(super) fn at(&self, at_s: f64) -> Moment {
         let days = (at_s - self.first_s as f64) / DAY_S as f64;
         let last = self.midnights.len().saturating_sub(2);
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a day of the file"
+        )]
         let day = (days.max(0.0) as usize).min(last);
         let share = days - day as f64;
         let (before, after) = (self.midnights[day], self.midnights[day + 1]);

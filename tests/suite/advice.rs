@@ -15,7 +15,7 @@ use rafterheat::study::calibrate::{
 use rafterheat::weather::Weather;
 
 use crate::golden::check;
-use crate::twins::{Noise, TWIN_WEATHER, house_with, later, nothing_logged, root, seconds};
+use crate::twins::{Noise, TWIN_WEATHER, drawn_house, later, nothing_logged, root, seconds};
 
 /// Days of the first log, near the ridge.
 const FIRST_DAYS: i64 = 3;
@@ -121,19 +121,7 @@ fn twin(seed: u64, wanted: &[&str]) -> Vec<Told> {
     let weather = Weather::read(&root().join(TWIN_WEATHER), None).unwrap();
     let file = file();
     let all = keys(&file, &weather, wanted);
-    // A draw that makes no house is drawn again.
-    let (values, house) = loop {
-        let values: Vec<f64> = all
-            .iter()
-            .map(|prior| {
-                let z = prior.z(prior.value) + noise.normal() * prior.deviation();
-                prior.x(z).clamp(prior.bounds[0], prior.bounds[1])
-            })
-            .collect();
-        if let Some(house) = house_with(&file, &all, &values) {
-            break (values, house);
-        }
-    };
+    let (values, house) = drawn_house(&mut noise, &file, &all);
     let options = RunOptions {
         output_s: 3600.0,
         ..RunOptions::default()

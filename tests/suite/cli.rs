@@ -16,19 +16,34 @@ fn program(folder: &Path) -> Command {
     command
 }
 
-struct Ran {
-    code: i32,
-    out: String,
-    err: String,
+/// What a command came to.
+pub(crate) struct Ran {
+    pub(crate) code: i32,
+    pub(crate) out: String,
+    pub(crate) err: String,
 }
 
-fn run(folder: &Path, args: &[&str]) -> Ran {
-    let output = program(folder).args(args).output().unwrap();
+pub(crate) fn run(folder: &Path, args: &[&str]) -> Ran {
+    run_with(folder, args, "")
+}
+
+/// The same with something on standard input.
+pub(crate) fn run_with(folder: &Path, args: &[&str], input: &str) -> Ran {
+    let output = program(folder).args(args).write_stdin(input).output();
+    let output = output.unwrap();
     Ran {
         code: output.status.code().unwrap(),
         out: String::from_utf8(output.stdout).unwrap(),
         err: String::from_utf8(output.stderr).unwrap(),
     }
+}
+
+/// A new folder with the starter's files.
+pub(crate) fn new_starter() -> PathBuf {
+    let folder = tempfile::tempdir().unwrap().keep();
+    let ran = run(&folder, &["new", "."]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    folder
 }
 
 /// A folder with the demo's files and what it printed; run once for all tests.
@@ -45,12 +60,7 @@ fn demo() -> &'static (PathBuf, String) {
 /// A starter folder, made once.
 fn starter() -> &'static Path {
     static STARTER: OnceLock<PathBuf> = OnceLock::new();
-    STARTER.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap().keep();
-        let ran = run(&folder, &["new", "."]);
-        assert_eq!(ran.code, 0, "{}", ran.err);
-        folder
-    })
+    STARTER.get_or_init(new_starter)
 }
 
 fn json(ran: &Ran) -> Value {

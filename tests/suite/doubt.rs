@@ -56,6 +56,21 @@ fn a_fitted_number_keeps_its_doubt_until_it_is_changed() {
     assert!(!is_roof(&read(&typed)));
 }
 
+/// What a design says of a number, or lets follow from another answer, is not what was fitted of the
+/// house.
+#[test]
+fn a_design_agrees_on_what_it_neither_states_nor_changes() {
+    let pale = "\n[designs.pale.roof]\ncolour = \"white\"\n[designs.pale.ceiling]\n\
+                insulation = \"R-38\"\n";
+    let file = read(&format!("{STARTER}{pale}"));
+    let design = file.as_design("pale").unwrap();
+    let agrees = |key: &str| file.agrees_on(&design, key);
+    assert!(agrees("site.shelter") && agrees("openings.soffit.net_area"));
+    assert!(!agrees("ceiling.insulation"), "stated");
+    assert!(!agrees("roof.absorptance"), "follows from the colour");
+    assert!(file.as_design("no such design").is_none());
+}
+
 #[test]
 fn broken_doubt_is_refused_with_what_was_meant() {
     let broken = [

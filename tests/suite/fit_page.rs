@@ -14,7 +14,7 @@ use rafterheat::study::calibrate::{
 use rafterheat::units::{Dimension, System};
 use rafterheat::weather::{ColumnMap, Weather};
 
-use crate::report_page::assert_well_formed;
+use crate::report_page::{assert_told_in_words, assert_well_formed};
 
 const HOUR_S: i64 = 3600;
 const DAY_S: i64 = 24 * HOUR_S;
@@ -239,14 +239,7 @@ fn every_chart_is_there_well_formed_and_says_which_column() {
                 }
                 let unit = if system == System::Us { "°F" } else { "W/m²" };
                 assert!(drawing.contains(unit), "{chart} {unit}");
-                let words = drawing
-                    .split("<desc>")
-                    .nth(1)
-                    .unwrap()
-                    .split("</desc>")
-                    .next()
-                    .unwrap();
-                assert!(words.len() > 40, "{words}");
+                assert_told_in_words(drawing);
             }
         }
         assert_eq!(files.len(), 2 * charts.len() + 3, "{:?}", files.keys());

@@ -241,6 +241,7 @@ fn simpler(
         let from = rows[0].0.saturating_sub(48 * hour).max(7 * hour);
         let line = store(values, from, rows[rows.len() - 1].0);
         rows.iter()
+            .filter(|(row, _)| *row >= from)
             .map(|(row, value)| line[row - from] - value)
             .collect()
     };

@@ -96,6 +96,13 @@ fn says(drawing: &str, text: &str) -> bool {
     drawing.contains(&format!(">{text}</text>"))
 }
 
+/// Whether a drawing says in words what it shows.
+pub(crate) fn assert_told_in_words(drawing: &str) {
+    let words = drawing.split("<desc>").nth(1).unwrap();
+    let words = words.split("</desc>").next().unwrap();
+    assert!(words.len() > 40, "{words}");
+}
+
 #[test]
 fn every_drawing_of_a_page_is_well_formed_and_told_in_words() {
     for system in [System::Us, System::Si] {
@@ -106,14 +113,7 @@ fn every_drawing_of_a_page_is_well_formed_and_told_in_words() {
         assert_eq!(drawings.len(), 2 * (3 + 4 * 3 + 2));
         for drawing in drawings {
             assert_well_formed(drawing);
-            let words = drawing
-                .split("<desc>")
-                .nth(1)
-                .unwrap()
-                .split("</desc>")
-                .next()
-                .unwrap();
-            assert!(words.len() > 40, "{words}");
+            assert_told_in_words(drawing);
             assert!(drawing.contains("role=\"img\" aria-label=\""));
         }
     }

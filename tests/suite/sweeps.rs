@@ -6,32 +6,11 @@ use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::sync::OnceLock;
 
-use assert_cmd::Command;
 use rafterheat::house::{HouseFile, STARTER};
 use serde_json::Value;
 
+use crate::cli::{Ran, new_starter, run, run_with};
 use crate::golden;
-
-struct Ran {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-fn run_with(folder: &Path, args: &[&str], input: &str) -> Ran {
-    let mut command = Command::new(assert_cmd::cargo::cargo_bin!("rafterheat"));
-    command.current_dir(folder).args(args).write_stdin(input);
-    let output = command.output().unwrap();
-    Ran {
-        code: output.status.code().unwrap(),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    }
-}
-
-fn run(folder: &Path, args: &[&str]) -> Ran {
-    run_with(folder, args, "")
-}
 
 /// A day of a starter folder: short runs are enough here.
 const DAY: [&str; 2] = ["--period", "2017-06-18"];
@@ -45,12 +24,7 @@ const VARY: [&str; 4] = [
 
 fn starter() -> &'static Path {
     static STARTER: OnceLock<PathBuf> = OnceLock::new();
-    STARTER.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap().keep();
-        let ran = run(&folder, &["new", "."]);
-        assert_eq!(ran.code, 0, "{}", ran.err);
-        folder
-    })
+    STARTER.get_or_init(new_starter)
 }
 
 /// A sweep of the starter house.

@@ -90,6 +90,26 @@ pub(crate) fn house_with(file: &HouseFile, priors: &[Prior], values: &[f64]) -> 
     Some(file.with(&settings).ok()?.base)
 }
 
+/// A house drawn from what is likely, and its values; a draw that makes no house is drawn again.
+pub(crate) fn drawn_house(
+    noise: &mut Noise,
+    file: &HouseFile,
+    priors: &[Prior],
+) -> (Vec<f64>, House) {
+    loop {
+        let values: Vec<f64> = priors
+            .iter()
+            .map(|prior| {
+                let z = prior.z(prior.value) + noise.normal() * prior.deviation();
+                prior.x(z).clamp(prior.bounds[0], prior.bounds[1])
+            })
+            .collect();
+        if let Some(house) = house_with(file, priors, &values) {
+            return (values, house);
+        }
+    }
+}
+
 /// What is known before any reading: nothing but that outdoor air was measured.
 pub(crate) fn nothing_logged(weather: &Weather) -> Readings {
     Readings {
@@ -116,19 +136,7 @@ fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
     let mut all = priors(&file, &weather, &nothing);
     all.retain(|prior| matches!(prior.target, Target::Key { .. }));
     all.retain(|prior| wanted.is_empty() || wanted.contains(&prior.name()));
-    // A draw that makes no house is drawn again.
-    let (values, house) = loop {
-        let values: Vec<f64> = all
-            .iter()
-            .map(|prior| {
-                let z = prior.z(prior.value) + noise.normal() * prior.deviation();
-                prior.x(z).clamp(prior.bounds[0], prior.bounds[1])
-            })
-            .collect();
-        if let Some(house) = house_with(&file, &all, &values) {
-            break (values, house);
-        }
-    };
+    let (values, house) = drawn_house(noise, &file, &all);
     let span = weather.span(start, later(start, days)).unwrap();
     let options = RunOptions {
         integrator: Choice::Reference { tolerance: 1e-6 },

@@ -9,7 +9,7 @@ use rafterheat::study::calibrate::{Prior, Target, Task, priors};
 use rafterheat::study::verify::{Change, DRAWS, Verified, VerifyError, verify};
 use rafterheat::weather::{Quantity, Weather};
 
-use crate::twins::{LOGGER_K, LOGGER_STEP_K, Noise, house_with, later, nothing_logged, seconds};
+use crate::twins::{LOGGER_K, LOGGER_STEP_K, Noise, drawn_house, later, nothing_logged, seconds};
 
 /// Unknowns of the twins: the strongest, so that a fit takes seconds.
 const WANTED: [&str; 3] = [
@@ -36,19 +36,9 @@ impl Scene {
         let mut all = priors(&file, &weather, &nothing_logged(&weather));
         all.retain(|prior| matches!(prior.target, Target::Key { .. }));
         all.retain(|prior| WANTED.contains(&prior.name()));
-        let settings = loop {
-            let values: Vec<f64> = all
-                .iter()
-                .map(|prior| {
-                    let z = prior.z(prior.value) + noise.normal() * prior.deviation();
-                    prior.x(z).clamp(prior.bounds[0], prior.bounds[1])
-                })
-                .collect();
-            if house_with(&file, &all, &values).is_some() {
-                let pairs = all.iter().zip(&values);
-                break pairs.filter_map(|(prior, x)| prior.setting(*x)).collect();
-            }
-        };
+        let (values, _) = drawn_house(noise, &file, &all);
+        let pairs = all.iter().zip(&values);
+        let settings = pairs.filter_map(|(prior, x)| prior.setting(*x)).collect();
         Self {
             start: date(2017, 6, 12).at(0, 0, 0, 0),
             file,

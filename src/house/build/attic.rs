@@ -39,7 +39,10 @@ pub(super) fn excluded_m2(form: &mut Form<'_>, sized: Option<(&Plan, &Roof)>) ->
 }
 
 /// Ceiling and insulation of the part of the plan without attic.
-#[allow(clippy::option_option)]
+#[expect(
+    clippy::option_option,
+    reason = "nothing where there is a fault, none where the house has none"
+)]
 fn excluded(form: &mut Form<'_>, area_m2: f64) -> Option<Option<Excluded>> {
     if area_m2 <= 0.0 {
         return Some(None);
@@ -244,7 +247,10 @@ pub(super) fn ceiling(form: &mut Form<'_>, shape: &AtticShape, plan_m2: f64) -> 
 
 /// The insulation and its thickness in m: by R-value, by thickness, or by both; `Some(None)` if
 /// there is none.
-#[allow(clippy::option_option)]
+#[expect(
+    clippy::option_option,
+    reason = "nothing where there is a fault, none where the house has none"
+)]
 fn insulation(form: &mut Form<'_>) -> Option<Option<(Stuff, f64)>> {
     let given_r = form.given("ceiling.insulation");
     let given_m = form.given("ceiling.insulation_thickness");

@@ -22,7 +22,7 @@ pub(super) fn fitted(form: &mut Form<'_>) {
             continue;
         };
         let Some(dimension) = dimension(key) else {
-            let known = form.number_keys();
+            let known = near_keys(form.number_keys(), key);
             form.trouble(&own("key"), unknown_word(key, "key of a number", known));
             continue;
         };
@@ -64,6 +64,14 @@ pub(super) fn fitted(form: &mut Form<'_>) {
             together: with,
         });
     }
+}
+
+/// Those keys that stand in the table of a misspelt one; all where none does.
+fn near_keys(keys: Vec<String>, misspelt: &str) -> Vec<String> {
+    let table = misspelt.split('.').next().unwrap_or(misspelt);
+    let of_table = |key: &&String| key.split('.').next() == Some(table);
+    let own: Vec<String> = keys.iter().filter(of_table).cloned().collect();
+    if own.is_empty() { keys } else { own }
 }
 
 /// What a key measures, if it is that of a number.

@@ -72,7 +72,10 @@ pub(super) fn living(
 }
 
 /// The temperature of rooms that are given; `Some(None)` of those that are worked out.
-#[allow(clippy::option_option)]
+#[expect(
+    clippy::option_option,
+    reason = "nothing where there is a fault, none where the house has none"
+)]
 fn given_rooms(form: &mut Form<'_>, folder: &Path) -> Option<Option<GivenRooms>> {
     let (temperature, log) = ("house.rooms_temperature", "house.rooms_log");
     let rooms = form.given_word("house.rooms");
@@ -428,7 +431,10 @@ fn floor(form: &mut Form<'_>, plan: &Plan) -> Option<Floor> {
     })
 }
 
-#[allow(clippy::option_option)]
+#[expect(
+    clippy::option_option,
+    reason = "nothing where there is a fault, none where the house has none"
+)]
 fn airing(
     form: &mut Form<'_>,
     shape: &AtticShape,
@@ -447,7 +453,10 @@ fn airing(
 }
 
 /// Ducts in the attic: `Some(None)` if nothing is said of them.
-#[allow(clippy::option_option)]
+#[expect(
+    clippy::option_option,
+    reason = "nothing where there is a fault, none where the house has none"
+)]
 fn ducts(form: &mut Form<'_>, plan: &Plan) -> Option<Option<Ducts>> {
     let table = "house.ducts";
     if !form.has_table(table) {
@@ -470,7 +479,10 @@ fn ducts(form: &mut Form<'_>, plan: &Plan) -> Option<Option<Ducts>> {
     }))
 }
 
-#[allow(clippy::option_option)]
+#[expect(
+    clippy::option_option,
+    reason = "nothing where there is a fault, none where the house has none"
+)]
 fn plant(form: &mut Form<'_>, table: &str) -> Option<Option<Plant>> {
     if !form.has_table(table) {
         return Some(None);

@@ -7,7 +7,7 @@ use jiff::civil::DateTime;
 use super::label::{self, EndLabel};
 use super::plot::{Field, Stroke};
 use super::scale::{self, round_range, ticks};
-use super::svg::{Anchor, Point, Svg, Type, width};
+use super::svg::{Anchor, Point, Svg, Type, left_of_units, width};
 use super::{ChartError, Frame, Tint};
 use crate::units::System;
 
@@ -119,11 +119,7 @@ impl OverTime {
         let count = self.panels.len().max(1) as f64;
         let mut svg = Svg::new(frame.width(), count * (field_px + head_px) + 24.0);
         let unit = Type::new(Tint::Muted, Anchor::End).small();
-        let units = self
-            .panels
-            .iter()
-            .map(|panel| width(panel.unit, unit) + 8.0);
-        let left = units.fold(40.0, f64::max);
+        let left = left_of_units(self.panels.iter().map(|panel| panel.unit), unit);
         let right = frame.width() - label_px - if label_px > 0.0 { 18.0 } else { 10.0 };
         let spans = self.spans_px(left, right);
         for (index, panel) in self.panels.iter().enumerate() {

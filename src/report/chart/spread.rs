@@ -3,7 +3,7 @@
 use super::label::{self, EndLabel};
 use super::plot::{Field, Stroke};
 use super::scale::{round_range, ticks};
-use super::svg::{Anchor, Point, Svg, Type, width};
+use super::svg::{Anchor, Point, Svg, Type, left_of_units, width};
 use super::{ChartError, Frame, Tint};
 
 /// Fewest values that are shown as spread; of fewer nothing is told.
@@ -116,11 +116,7 @@ impl SpreadChart {
         let has_titles = self.panels.iter().any(|panel| !panel.title.is_empty());
         let head_px = if has_titles { 52.0 } else { 22.0 };
         let unit = Type::new(Tint::Muted, Anchor::End).small();
-        let units = self
-            .panels
-            .iter()
-            .map(|panel| width(panel.unit, unit) + 8.0);
-        let left = units.fold(40.0, f64::max);
+        let left = left_of_units(self.panels.iter().map(|panel| panel.unit), unit);
         let foot_px = match self.across {
             Across::Even(_) => 40.0,
             Across::Named(_) => 54.0,

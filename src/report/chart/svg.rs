@@ -63,6 +63,13 @@ pub(super) fn width(text: &str, style: Type) -> f64 {
     font::width_em(text, style.bold) * if style.small { SMALL_PX } else { TEXT_PX }
 }
 
+/// Room that the units above several axes take on their left, px.
+pub(super) fn left_of_units<'a>(units: impl Iterator<Item = &'a str>, style: Type) -> f64 {
+    units
+        .map(|unit| width(unit, style) + 8.0)
+        .fold(40.0, f64::max)
+}
+
 /// Half the height of a figure, to set text about a middle line, px.
 pub(super) fn half_height(style: Type) -> f64 {
     // Figures of the font are 0.727 em tall.

@@ -1,10 +1,11 @@
 //! The page of a fit. It needs no network and no script.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::super::calibration::{difference, found_table, quality_rows};
-use super::super::chart::{self, ChartError, Frame};
-use super::super::{font, words};
+use super::super::chart::{ChartError, Frame};
+use super::super::document::document;
+use super::super::words;
 use super::FitInput;
 use super::charts::{Charts, Figure, civil, span_s};
 use crate::study::calibrate::Compared;
@@ -12,61 +13,42 @@ use crate::weather::Kind;
 
 /// The page as HTML.
 pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, ChartError> {
-    let css = format!(
-        "{}{}body{{font-family:'{}',{}}}pre{{overflow-x:auto;font-size:13px;line-height:1.4}}\
-         tbody th{{min-width:8em}}{}",
-        font::faces_css(),
-        chart::css(),
-        font::FAMILY,
-        font::FALLBACK,
-        include_str!("../page.css"),
-    );
     let title = format!("{}, fitted to its log", input.house);
     let (quality_header, quality) = quality_rows(input.system, input.fit);
     let (found_header, found) = found_table(input.system, input.fit);
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) }
-                style { (PreEscaped(css)) }
+    let main = html! {
+        h1 { (title) }
+        (lead(input))
+        (verdict(input))
+        h2 { "How well the readings are met" }
+        (table(&quality_header, &quality))
+        p.note {
+            "NMBE and CV(RMSE) are shares of the mean reading in °C, for those who ask for them; \
+             bias and spread say more."
+        }
+        (figure(&charts.gain)?)
+        h2 { "Measured and worked out" }
+        @for one in &charts.courses { (figure(one)?) }
+        h2 { "What is left between them" }
+        p {
+            "Worked out less measured. A fit that has found the house leaves no pattern: the middle \
+             values lie about zero at any hour and in any wind."
+        }
+        @for one in &charts.left { (figure(one)?) }
+        h2 { "What was found" }
+        (table(&found_header, &found))
+        p.note { "From and to: limits between which nine in ten lie." }
+        h2 { "All that is told" }
+        pre { (input.text) }
+        footer {
+            p {
+                "Weather: " (weather_name(input)) ". Times are local standard time. Every pair \
+                 of readings is in residuals.csv."
             }
-            body { main {
-                h1 { (title) }
-                (lead(input))
-                (verdict(input))
-                h2 { "How well the readings are met" }
-                (table(&quality_header, &quality))
-                p.note {
-                    "NMBE and CV(RMSE) are shares of the mean reading in °C, for those who ask for them; \
-                     bias and spread say more."
-                }
-                (figure(&charts.gain)?)
-                h2 { "Measured and worked out" }
-                @for one in &charts.courses { (figure(one)?) }
-                h2 { "What is left between them" }
-                p {
-                    "Worked out less measured. A fit that has found the house leaves no pattern: the middle \
-                     values lie about zero at any hour and in any wind."
-                }
-                @for one in &charts.left { (figure(one)?) }
-                h2 { "What was found" }
-                (table(&found_header, &found))
-                p.note { "From and to: limits between which nine in ten lie." }
-                h2 { "All that is told" }
-                pre { (input.text) }
-                footer {
-                    p {
-                        "Weather: " (weather_name(input)) ". Times are local standard time. Every pair \
-                         of readings is in residuals.csv."
-                    }
-                }
-            } }
         }
     };
-    Ok(page.into_string())
+    let more_css = "pre{overflow-x:auto;font-size:13px;line-height:1.4}tbody th{min-width:8em}";
+    Ok(document(&title, more_css, &main))
 }
 
 /// Who recorded the weather, or where it was.

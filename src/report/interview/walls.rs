@@ -1,5 +1,6 @@
 //! Outer walls, windows, and how heavy the inside is.
 
+use crate::units::show::COMPASS;
 use crate::units::{Dimension, parse};
 
 use super::phrase::{self, Item, Words, Wrong, both, once, whole, within};
@@ -148,17 +149,6 @@ const WORDS: &Words = &[
     ),
 ];
 
-const SIDES: &[&str] = &[
-    "north",
-    "northeast",
-    "east",
-    "southeast",
-    "south",
-    "southwest",
-    "west",
-    "northwest",
-];
-
 fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut walls = Walls::default();
     let mut windows: Vec<(&'static str, String)> = Vec::new();
@@ -174,7 +164,7 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
             match item {
                 Item::Word("none") => none = true,
                 Item::Word("all") => sides.extend(["north", "east", "south", "west"]),
-                Item::Word(side) if SIDES.contains(&side) => sides.push(side),
+                Item::Word(side) if COMPASS.contains(&side) => sides.push(side),
                 Item::Word(mass @ ("light" | "medium" | "heavy")) => {
                     once(&mut walls.mass, mass, "how heavy the inside is")?;
                 }

@@ -1,14 +1,12 @@
 //! The charts of a sweep, as files and on a page.
 
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::{PreEscaped, html};
 
 use crate::study::sweep::{Axis, Place};
 use crate::units::show::System;
 
-use super::super::chart::{
-    self, Bar, ChartError, Families, Frame, HeatMap, Tint, Tornado, standalone,
-};
-use super::super::font;
+use super::super::chart::{Bar, ChartError, Families, Frame, HeatMap, Tint, Tornado, standalone};
+use super::super::document::document;
 use super::text::sweep_text;
 use super::{Summary, Told};
 
@@ -79,14 +77,6 @@ pub fn sweep_drawings(
 /// # Errors
 /// [`ChartError`] if the drawing library fails.
 pub fn sweep_page(system: System, summary: &Summary<'_>) -> Result<String, ChartError> {
-    let css = format!(
-        "{}{}body{{font-family:'{}',{}}}pre{{overflow-x:auto;font-size:13px}}{}",
-        font::faces_css(),
-        chart::css(),
-        font::FAMILY,
-        font::FALLBACK,
-        include_str!("../page.css"),
-    );
     let mut figures = Vec::new();
     for (_, drawing) in drawings(system, summary) {
         figures.push((
@@ -98,31 +88,24 @@ pub fn sweep_page(system: System, summary: &Summary<'_>) -> Result<String, Chart
     let keys = summary.head.plan.axes().iter().map(|axis| &axis.key);
     let keys: Vec<&str> = keys.map(String::as_str).collect();
     let title = format!("{}: {}", summary.head.house_name, keys.join(", "));
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) }
-                style { (PreEscaped(css)) }
+    let main = html! {
+        h1 { (summary.head.house_name) }
+        p.lead { "What varies: " (keys.join(", ")) "." }
+        @for (wide, narrow, words) in &figures {
+            figure {
+                div.wide { (PreEscaped(wide)) }
+                div.narrow { (PreEscaped(narrow)) }
+                @if words.chars().count() < 300 { figcaption { (words) } }
             }
-            body { main {
-                h1 { (summary.head.house_name) }
-                p.lead { "What varies: " (keys.join(", ")) "." }
-                @for (wide, narrow, words) in &figures {
-                    figure {
-                        div.wide { (PreEscaped(wide)) }
-                        div.narrow { (PreEscaped(narrow)) }
-                        @if words.chars().count() < 300 { figcaption { (words) } }
-                    }
-                }
-                h2 { "As a table" }
-                pre { (sweep_text(system, summary)) }
-            } }
         }
+        h2 { "As a table" }
+        pre { (sweep_text(system, summary)) }
     };
-    Ok(page.into_string())
+    Ok(document(
+        &title,
+        "pre{overflow-x:auto;font-size:13px}",
+        &main,
+    ))
 }
 
 fn drawings(system: System, summary: &Summary<'_>) -> Vec<(Told, Drawing)> {

@@ -9,7 +9,7 @@ use super::compare::{Compared, Measure, seconds};
 use super::found::{Calibration, Direction, Finding, Held, Weight};
 use super::model::{CalibrationError, Model, Task, usual_step_s};
 use super::statistics::effective_count;
-use super::unknowns::Prior;
+use super::unknowns::{Prior, moved};
 
 /// Most unknowns that are fitted at once.
 const MOST_FREE: usize = 10;
@@ -214,14 +214,7 @@ impl Fit<'_, '_> {
             .free
             .iter()
             .zip(start)
-            .map(|(index, start)| {
-                let prior = &self.task.priors[*index];
-                Unknown {
-                    start: *start,
-                    low: prior.z(prior.bounds[0]),
-                    high: prior.z(prior.bounds[1]),
-                }
-            })
+            .map(|(index, start)| self.task.priors[*index].unknown(*start))
             .collect();
         let search = Search {
             step: 0.02,
@@ -332,33 +325,14 @@ impl Fit<'_, '_> {
         let at = self.of_readings(compared);
         let unknowns: Vec<Unknown> = priors
             .iter()
-            .map(|prior| Unknown {
-                start: prior.z(prior.value),
-                low: prior.z(prior.bounds[0]),
-                high: prior.z(prior.bounds[1]),
-            })
+            .map(|prior| prior.unknown(prior.z(prior.value)))
             .collect();
         let z: Vec<f64> = priors
             .iter()
             .zip(&self.values)
             .map(|(p, x)| p.z(*x))
             .collect();
-        let run = |z: &[f64]| -> Option<Vec<f64>> {
-            let values: Vec<f64> = priors
-                .iter()
-                .zip(z)
-                .zip(&self.values)
-                // What is not moved keeps its very value, so that it is not set at all.
-                .map(|((prior, z), x)| {
-                    if (prior.z(*x) - z).abs() > 0.0 {
-                        prior.x(*z)
-                    } else {
-                        *x
-                    }
-                })
-                .collect();
-            self.readings_at(&values)
-        };
+        let run = |to: &[f64]| self.readings_at(&moved(priors, &self.values, to));
         derivatives(&unknowns, &z, &at, by, steps, &run)
     }
 

@@ -128,30 +128,14 @@ impl<'a> Model<'a> {
         self.runs.load(Ordering::Relaxed)
     }
 
-    fn house(&self, values: &[f64]) -> Result<House, HouseError> {
-        let settings = settings(self.priors, values);
-        let settings: Vec<(&str, &str)> = settings
-            .iter()
-            .map(|(key, value)| (key.as_str(), value.as_str()))
-            .collect();
-        let mut house = if settings.is_empty() {
-            self.file.base.clone()
-        } else {
-            self.file.design_with(&self.file.base.design, &settings)?
-        };
-        if let Some(log) = &self.rooms {
-            house.living.given = Some(GivenRooms::Logged(log.clone()));
-        }
-        Ok(house)
-    }
-
     /// Runs a period with values.
     pub(in crate::study) fn run(
         &self,
         values: &[f64],
         [from, to]: [DateTime; 2],
     ) -> Result<Outcome, CalibrationError> {
-        let house = self.house(values)?;
+        let design = &self.file.base.design;
+        let house = house_with(&self.file, design, self.priors, values, self.rooms.as_ref())?;
         let adjustment = adjustment(self.priors, values);
         let own;
         let weather = if adjustment == Adjustment::default() {
@@ -226,8 +210,28 @@ pub(super) fn driven(task: &Task) -> Result<(HouseFile, Option<RoomsLog>), Calib
     Ok((file, rooms))
 }
 
+/// A design of a house file with values of its unknowns, and rooms that a log drives.
+pub(super) fn house_with(
+    file: &HouseFile,
+    design: &str,
+    priors: &[Prior],
+    values: &[f64],
+    rooms: Option<&RoomsLog>,
+) -> Result<House, HouseError> {
+    let settings = settings(priors, values);
+    let settings: Vec<(&str, &str)> = settings
+        .iter()
+        .map(|(key, value)| (key.as_str(), value.as_str()))
+        .collect();
+    let mut house = file.design_with(design, &settings)?;
+    if let Some(log) = rooms {
+        house.living.given = Some(GivenRooms::Logged(log.clone()));
+    }
+    Ok(house)
+}
+
 /// Settings of the house file for those values that are not the likeliest.
-pub(super) fn settings(priors: &[Prior], values: &[f64]) -> Vec<(String, String)> {
+fn settings(priors: &[Prior], values: &[f64]) -> Vec<(String, String)> {
     priors
         .iter()
         .zip(values)
@@ -266,8 +270,9 @@ pub fn predict_all(
     sets: &[Vec<f64>],
     period: [DateTime; 2],
 ) -> Result<Vec<Vec<Compared>>, CalibrationError> {
+    let model = Model::new(task, &|| {})?;
     sets.par_iter()
-        .map(|values| predict(task, values, period))
+        .map(|values| Ok(model.compared(&model.run(values, period)?, period)))
         .collect()
 }
 

@@ -2,6 +2,7 @@
 
 use crate::house::{HouseFile, Opening, Spread, setting};
 use crate::readings::{Readings, Role};
+use crate::study::least_squares::Unknown;
 use crate::units::{Dimension, parse};
 use crate::weather::{Adjustment, Notice, Quantity, Weather};
 
@@ -106,6 +107,15 @@ impl Prior {
         (self.z(self.high) - self.z(self.low)) / (2.0 * LIKELY)
     }
 
+    /// What the search is to know of it, on that scale.
+    pub(super) fn unknown(&self, start: f64) -> Unknown {
+        Unknown {
+            start,
+            low: self.z(self.bounds[0]),
+            high: self.z(self.bounds[1]),
+        }
+    }
+
     /// The setting of the house file for a value; nothing for those of the weather.
     pub fn setting(&self, value: f64) -> Option<(String, String)> {
         match &self.target {
@@ -113,6 +123,20 @@ impl Prior {
             _ => None,
         }
     }
+}
+
+/// Values at points on the priors' scales. What is not moved keeps its very value, so that it is not
+/// set at all.
+pub(super) fn moved(priors: &[Prior], values: &[f64], to: &[f64]) -> Vec<f64> {
+    let all = priors.iter().zip(values).zip(to);
+    all.map(|((prior, x), z)| {
+        if (prior.z(*x) - z).abs() > 0.0 {
+            prior.x(*z)
+        } else {
+            *x
+        }
+    })
+    .collect()
 }
 
 /// The weather with the values of those unknowns that belong to it.

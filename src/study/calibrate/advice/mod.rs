@@ -8,29 +8,32 @@
 //! Source: Bayesian experimental design, linear, c-optimality (Chaloner & Verdinelli 1995; from
 //! memory).
 
+mod days;
+mod narrowing;
+
 use std::ops::Range;
 
 use jiff::civil::DateTime;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-use crate::house::{GivenRooms, House, HouseFile, RoomsLog, SensorZone};
-use crate::readings::Role;
+use crate::house::{House, HouseFile, RoomsLog, SensorZone};
 use crate::run::{Choice, Outcome, RunOptions, simulate};
 use crate::study::least_squares::{Unknown, derivatives};
 use crate::weather::Weather;
 
-use super::compare::{Measure, ROOMS, Where, columns, seconds, worked_out};
+use super::compare::{Measure, Where, columns, seconds, worked_out};
 use super::found::Calibration;
-use super::model::{CalibrationError, Task, driven, settings};
-use super::unknowns::{Prior, Target, adjustment};
+use super::model::{CalibrationError, Task, driven, house_with};
+use super::unknowns::{Prior, Target, adjustment, moved};
+
+use days::Stretches;
+use narrowing::{root_of, variance_left};
 
 /// Days of a reading, and days on which the decision is looked at.
 const DAYS: usize = 2;
 /// Days run before them: differences between runs settle sooner than the runs themselves.
 const WARM_UP_DAYS: u32 = 2;
-/// How far from the hottest days others are looked for, days.
-const NEAR_DAYS: usize = 15;
 /// Error of a consumer's logger, K; common practice, no source.
 const LOGGER_K: f64 = 0.5;
 /// Error of a heat flux plate under a ceiling, W/m². Judgement: its calibration and its contact err
@@ -38,9 +41,6 @@ const LOGGER_K: f64 = 0.5;
 const PLATE_W_M2: f64 = 1.5;
 /// Independent readings a day before residuals of a log tell.
 const FIRST_A_DAY: f64 = 3.0;
-/// How much windier or sunnier days must be than ordinary ones to be told apart.
-const WINDIER: f64 = 1.25;
-const SUNNIER: f64 = 1.08;
 const DAY_S: f64 = 86_400.0;
 const HOUR_S: i64 = 3600;
 
@@ -195,68 +195,6 @@ impl Noise {
             Measure::HeatFlux => PLATE_W_M2,
         };
         own * (count as f64 / (self.a_day * DAYS as f64)).max(1.0).sqrt()
-    }
-}
-
-/// Days of the weather, as intervals.
-struct Stretches {
-    hot: Range<usize>,
-    ordinary: Range<usize>,
-    windy: Option<Range<usize>>,
-    clear: Option<Range<usize>>,
-}
-
-impl Stretches {
-    /// Days near the hottest; where the rooms' log drives the rooms, days that it reaches over.
-    fn find(task: &Task, rooms_are_logged: bool) -> Option<Self> {
-        let weather = task.weather;
-        let rooms = task.readings.find(&Role::Inside(ROOMS.to_owned()));
-        let ends_s = rooms
-            .filter(|_| rooms_are_logged)
-            .and_then(|one| Some([*one.times_s.first()?, *one.times_s.last()?]));
-        let per_day = (86_400 / weather.step_s().max(1)) as usize;
-        let is_midnight = |at: &usize| weather.interval_start(*at).hour() == 0;
-        let first = (0..weather.intervals().min(2 * per_day)).find(is_midnight)?;
-        let all: Vec<_> = (first..weather.intervals())
-            .step_by(per_day)
-            .filter_map(|start| weather.stretch(start..start + DAYS * per_day))
-            .filter(|one| {
-                ends_s.is_none_or(|ends_s| {
-                    ends_s[0] <= seconds(one.from) && seconds(one.to) <= ends_s[1]
-                })
-            })
-            .collect();
-        let hottest = |a: &&_, b: &&_| -> std::cmp::Ordering {
-            let of = |one: &crate::weather::Stretch| one.mean_dry_bulb_k;
-            of(a).total_cmp(&of(b))
-        };
-        let hot = all.iter().max_by(hottest)?.intervals.clone();
-        let near: Vec<_> = all
-            .iter()
-            .filter(|one| one.intervals.start.abs_diff(hot.start) <= NEAR_DAYS * per_day)
-            .collect();
-        let middle = |of: &dyn Fn(&crate::weather::Stretch) -> f64| {
-            let mut each: Vec<f64> = near.iter().map(|one| of(one)).collect();
-            each.sort_by(f64::total_cmp);
-            each[each.len() / 2].max(0.1)
-        };
-        let wind = |one: &crate::weather::Stretch| one.mean_wind_speed_m_s;
-        let sun = |one: &crate::weather::Stretch| one.mean_global_w_m2;
-        let (usual_wind, usual_sun) = (middle(&wind), middle(&sun));
-        let off = |one: &crate::weather::Stretch| {
-            (wind(one) / usual_wind - 1.0).abs() + (sun(one) / usual_sun - 1.0).abs()
-        };
-        let ordinary = near.iter().min_by(|a, b| off(a).total_cmp(&off(b)))?;
-        let most = |of: &dyn Fn(&crate::weather::Stretch) -> f64, times: f64| {
-            let most = near.iter().max_by(|a, b| of(a).total_cmp(&of(b)))?;
-            (of(most) > times * of(ordinary)).then(|| most.intervals.clone())
-        };
-        Some(Self {
-            windy: most(&wind, WINDIER),
-            clear: most(&sun, SUNNIER),
-            ordinary: ordinary.intervals.clone(),
-            hot,
-        })
     }
 }
 
@@ -431,21 +369,12 @@ impl Scene<'_> {
         })
     }
 
-    /// Whether each unknown is as little known in a design as in the house: laying over it what the
-    /// house says leaves the design as it is.
+    /// Whether each unknown is the same in a design as in the house.
     fn open_in(&self, house: &House) -> Vec<bool> {
-        let assumed = |house: &House, key: &str| house.assumed.iter().any(|one| one.field == key);
-        let is_open = |prior: &Prior| {
-            let Target::Key { key, .. } = &prior.target else {
-                return true;
-            };
-            match self.file.typed(key) {
-                Some(text) => self
-                    .file
-                    .design_with(&house.design, &[(key, text)])
-                    .is_ok_and(|same| same == *house),
-                None => assumed(house, key) == assumed(&self.file.base, key),
-            }
+        let design = self.file.as_design(&house.design);
+        let is_open = |prior: &Prior| match (&prior.target, &design) {
+            (Target::Key { key, .. }, Some(design)) => self.file.agrees_on(design, key),
+            _ => true,
         };
         self.task.priors.iter().map(is_open).collect()
     }
@@ -469,16 +398,14 @@ impl Scene<'_> {
     }
 
     fn house(&self, design: &str, values: &[f64]) -> Result<House, CalibrationError> {
-        let settings = settings(&self.task.priors, values);
-        let settings: Vec<(&str, &str)> = settings
-            .iter()
-            .map(|(key, value)| (key.as_str(), value.as_str()))
-            .collect();
-        let mut house = self.file.design_with(design, &settings)?;
-        if let Some(log) = &self.rooms {
-            house.living.given = Some(GivenRooms::Logged(log.clone()));
-        }
-        Ok(house)
+        let priors = &self.task.priors;
+        Ok(house_with(
+            &self.file,
+            design,
+            priors,
+            values,
+            self.rooms.as_ref(),
+        )?)
     }
 
     fn run(
@@ -546,29 +473,16 @@ impl Scene<'_> {
         let priors = &self.task.priors;
         let unknowns: Vec<Unknown> = priors
             .iter()
-            .map(|prior| Unknown {
-                start: prior.z(prior.value),
-                low: prior.z(prior.bounds[0]),
-                high: prior.z(prior.bounds[1]),
-            })
+            .map(|prior| prior.unknown(prior.z(prior.value)))
             .collect();
-        let pairs = || priors.iter().zip(values);
-        let z: Vec<f64> = pairs().map(|(prior, x)| prior.z(*x)).collect();
+        let z: Vec<f64> = priors
+            .iter()
+            .zip(values)
+            .map(|(prior, x)| prior.z(*x))
+            .collect();
         let steps: Vec<f64> = priors.iter().map(|prior| 0.4 * prior.deviation()).collect();
         let all: Vec<usize> = (0..priors.len()).collect();
-        let run = |moved: &[f64]| -> Option<Vec<f64>> {
-            let values: Vec<f64> = pairs()
-                .zip(moved.iter().zip(&z))
-                .map(|((prior, x), (to, from))| {
-                    if (to - from).abs() > 0.0 {
-                        prior.x(*to)
-                    } else {
-                        *x
-                    }
-                })
-                .collect();
-            self.rows(candidates, &values).ok()
-        };
+        let run = |to: &[f64]| self.rows(candidates, &moved(priors, values, to)).ok();
         derivatives(&unknowns, &z, now, &all, &steps, &run)
     }
 }
@@ -597,78 +511,6 @@ fn place_of(at: &Where, house: &House) -> Where {
                 Where::AtticRidge
             } else {
                 Where::AtticLow
-            }
-        }
-    }
-}
-
-/// A matrix whose product with its own transpose is a covariance, which may be singular.
-fn root_of(covariance: &DMatrix<f64>) -> DMatrix<f64> {
-    let eigen = covariance.clone().symmetric_eigen();
-    let mut root = eigen.eigenvectors;
-    for (mut column, value) in root.column_iter_mut().zip(eigen.eigenvalues.iter()) {
-        column *= value.max(0.0).sqrt();
-    }
-    root
-}
-
-/// Variance of a goal after readings whose derivatives are weighed by their errors: with `S = L Lᵀ`,
-/// `gᵀ (S⁻¹ + Jᵀ J)⁻¹ g = (Lᵀ g)ᵀ (1 + (J L)ᵀ J L)⁻¹ Lᵀ g`, which stands for a singular `S` too.
-fn variance_left(goal: &DVector<f64>, root: &DMatrix<f64>, weighed: &DMatrix<f64>) -> f64 {
-    let own = root.transpose() * goal;
-    let told = weighed * root;
-    let information = told.transpose() * &told + DMatrix::identity(own.len(), own.len());
-    match information.cholesky() {
-        Some(factors) => own.dot(&factors.solve(&own)),
-        None => own.norm_squared(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// An unknown of deviation 2 read `n` times with errors of 0.5: `1 / (1/4 + n/0.25)`.
-    #[test]
-    fn one_unknown_read_often_is_as_sure_as_the_books_say() {
-        for count in [1_u32, 4, 48] {
-            let root = root_of(&DMatrix::from_element(1, 1, 4.0));
-            let weighed = DMatrix::from_element(count as usize, 1, 1.0 / 0.5);
-            let left = variance_left(&DVector::from_element(1, 3.0), &root, &weighed);
-            let books = 9.0 / (0.25 + f64::from(count) / 0.25);
-            assert!((left / books - 1.0).abs() < 1e-12, "{left} {books}");
-        }
-    }
-
-    /// Two unknowns of which only the sum is read: `S − S Jᵀ (J S Jᵀ + R)⁻¹ J S`, by hand, for a goal
-    /// that is their sum, and for their difference, of which the sum tells nothing.
-    #[test]
-    fn a_sum_tells_of_the_sum_and_not_of_the_difference() {
-        let root = root_of(&DMatrix::from_diagonal(&DVector::from_vec(vec![1.0, 1.0])));
-        let weighed = DMatrix::from_row_slice(1, 2, &[1.0, 1.0]);
-        let left = |goal: [f64; 2]| variance_left(&DVector::from_row_slice(&goal), &root, &weighed);
-        assert!((left([1.0, 1.0]) - (2.0 - 4.0 / 3.0)).abs() < 1e-12);
-        assert!((left([1.0, -1.0]) - 2.0).abs() < 1e-12);
-    }
-
-    proptest::proptest! {
-        /// The law: more readings never widen a goal, whatever is known and read, and a singular
-        /// covariance is no exception.
-        #[test]
-        fn more_information_never_widens(
-            numbers in proptest::collection::vec(-3.0..3.0f64, 3 * 3 + 3 + 5 * 3),
-            known in 0_usize..3,
-        ) {
-            let mut half = DMatrix::from_row_slice(3, 3, &numbers[..9]);
-            half.column_mut(known).fill(0.0);
-            let root = root_of(&(&half * half.transpose()));
-            let goal = DVector::from_row_slice(&numbers[9..12]);
-            let mut last = (root.transpose() * &goal).norm_squared();
-            for rows in 0..=5 {
-                let weighed = DMatrix::from_row_slice(rows, 3, &numbers[12..12 + 3 * rows]);
-                let left = variance_left(&goal, &root, &weighed);
-                proptest::prop_assert!(left >= 0.0 && left <= last + 1e-9, "{left} {last}");
-                last = left;
             }
         }
     }
