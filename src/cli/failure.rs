@@ -83,6 +83,8 @@ pub(super) enum Failure {
     Answers(#[source] io::Error),
     #[error("the answers ended before the questions did; nothing was written")]
     BrokenOff,
+    #[error("line {line} of the answers is not understood, as told above; nothing was written")]
+    Refused { line: u32 },
     #[error("--vary {found}: {source}")]
     Vary { found: String, source: AxisError },
     #[error("--vary: there is no {found}{}; there is {}", meant(near.as_ref()), quoted(there))]

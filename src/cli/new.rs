@@ -1,6 +1,7 @@
 //! `new`: a house of one's own to start from.
 
 use std::fmt::Write as _;
+use std::io::IsTerminal as _;
 use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
 
@@ -135,7 +136,8 @@ fn interview(
     let name = folder.file_name().map(|name| name.to_string_lossy());
     let mut talk = name.map_or_else(Interview::new, Interview::named);
     let mut fresh = true;
-    loop {
+    let at_a_terminal = std::io::stdin().is_terminal();
+    for line in 1.. {
         if fresh {
             write!(out, "{}", talk.ask())?;
         }
@@ -153,6 +155,10 @@ fn interview(
             Reply::Again(words) => {
                 write!(out, "{words}")?;
                 fresh = false;
+                // Nobody is there to say it otherwise, and the next line answers another question.
+                if !at_a_terminal {
+                    return Err(Failure::Refused { line });
+                }
             }
             Reply::Back => {}
             Reply::Done => {
@@ -165,6 +171,7 @@ fn interview(
             }
         }
     }
+    Err(Failure::BrokenOff)
 }
 
 /// A log such as thermometers write, worked out for the house as it stands.

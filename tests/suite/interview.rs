@@ -428,6 +428,28 @@ fn rooms_and_climates_come_out_as_told() {
     assert_eq!(house(SOUTHERN).living.windows.len(), 4);
 }
 
+/// Length and width as people say them, whichever comes first.
+#[test]
+fn sides_are_told_apart_by_words_or_by_their_order() {
+    const SAID: [Household; 4] = [
+        &[(
+            "How long is the house",
+            "46 ft long, 28 ft wide, 8 ft rooms",
+        )],
+        &[("How long is the house", "28 ft wide and 46 ft long")],
+        &[(
+            "How long is the house",
+            "46 ft along the street, 28 ft along the side, one storey on a slab",
+        )],
+        &[("How long is the house", "46 x 28 ft")],
+    ];
+    for said in SAID {
+        let told = house(said);
+        near(told.plan.length_m, 46.0 * 0.3048);
+        near(told.plan.width_m, 28.0 * 0.3048);
+    }
+}
+
 #[test]
 fn a_house_of_which_nothing_is_known_runs_and_assumes_it_all() {
     let nothing = house(NOTHING);
@@ -801,13 +823,17 @@ fn a_pipe_can_answer() {
 #[test]
 fn nothing_is_written_unless_the_interview_ends() {
     let folder = tempfile::tempdir().unwrap();
-    for (answers, code) in [("\n\nquit\n", 0), ("\n\n", 2), ("", 2)] {
+    let refused = "\n\n46 ft by what\nhip\n";
+    for (answers, code) in [("\n\nquit\n", 0), ("\n\n", 2), ("", 2), (refused, 2)] {
         let output = program(folder.path())
             .args(["new", "house", "--ask"])
             .write_stdin(answers)
             .output()
             .unwrap();
         assert_eq!(output.status.code(), Some(code), "{output:?}");
+        // A pipe cannot say it otherwise, and its next line answers another question.
+        let told = String::from_utf8_lossy(&output.stderr).contains("line 3 of the answers");
+        assert_eq!(told, answers == refused, "{output:?}");
         assert!(!folder.path().join("house").exists());
     }
 }

@@ -47,7 +47,10 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
             }
         }
     };
-    let more_css = "pre{overflow-x:auto;font-size:13px;line-height:1.4}tbody th{min-width:8em}";
+    // Names of keys may break anywhere on a phone, so that all columns of figures are seen.
+    let more_css = "pre{overflow-x:auto;font-size:13px;line-height:1.4}tbody th{min-width:8em}\
+                    @media (max-width:640px){table{font-size:12px}th,td{padding-left:5px}\
+                    tbody th{min-width:6.5em;overflow-wrap:anywhere}}";
     Ok(document(&title, more_css, &main))
 }
 

@@ -69,7 +69,8 @@ const UNKNOWN: &[&str] = &[
 /// Words that add nothing.
 const FILLERS: &str = "a an the of with and is are it its has have by about around roughly each \
     every on at in to for per there some all both across wide deep tall high size sized or \
-    inside outside side sides house my our which that i we one's vent vents hole holes";
+    inside outside side sides house my our which that i we one's vent vents hole holes \
+    along street them us these those stick sticks out seen";
 
 /// Numbers in letters.
 const NUMERALS: &[&str] = &[

@@ -1,6 +1,6 @@
 //! The plan of the house.
 
-use crate::units::Dimension;
+use crate::units::{Dimension, parse};
 
 use super::Answers;
 use super::phrase::{self, Item, Words, Wrong, both, once, or_unknown, whole, within};
@@ -44,22 +44,20 @@ const WORDS: &Words = &[
     ),
     ("basement", &["cellar"]),
     ("room", &["ceiling", "ceilings", "high", "height"]),
+    ("length", &["long", "along ridge", "along the ridge"]),
+    (
+        "width",
+        &["wide", "deep", "across", "across ridge", "across the ridge"],
+    ),
     (
         "",
         &[
-            "long",
-            "length",
-            "width",
             "floor",
             "foot",
             "lowest",
             "under",
             "underneath",
             "house",
-            "along ridge",
-            "across ridge",
-            "along the ridge",
-            "across the ridge",
             "across it",
             "along it",
             "below",
@@ -71,9 +69,19 @@ const WORDS: &Words = &[
 
 fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut plan = Plan::default();
-    for piece in phrase::pieces(typed) {
+    let mut sides: [Option<String>; 2] = [None, None];
+    // "50 ft long by 27 ft wide" are two sides, each with its word.
+    let named = typed.contains(" long by ") || typed.contains(" wide by ");
+    let typed = if named {
+        typed.replace(" by ", ", ")
+    } else {
+        typed.to_owned()
+    };
+    for piece in phrase::pieces(&typed) {
         let items = phrase::items(&piece.text, WORDS, &[Dimension::Length])?;
-        let storeys = items.contains(&Item::Word("storey"));
+        let says = |word| items.contains(&Item::Word(word));
+        let (storeys, room) = (says("storey"), says("room"));
+        let told = [says("length"), says("width")];
         for item in items {
             match item {
                 Item::Size(length, width) => {
@@ -85,6 +93,13 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
                     let count = whole(number, [1, 4])
                         .map_err(|_| format!("{number} is no number of storeys from 1 to 4"))?;
                     once(&mut plan.storeys, count, "the number of storeys")?;
+                }
+                // No room is so high: a side of the house, the first one its length.
+                Item::Quantity(_, text) if !room && length_m(&text) > 6.0 => {
+                    let at = usize::from(told[1] || (!told[0] && sides[0].is_some()));
+                    let most = [100.0, 60.0][at];
+                    let side = within(&text, Dimension::Length, [2.0, most])?;
+                    once(&mut sides[at], side, ["the length", "the width"][at])?;
                 }
                 Item::Quantity(_, text) => {
                     let height = within(&text, Dimension::Length, [1.8, 6.0])
@@ -100,6 +115,14 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
                 }
             }
         }
+    }
+    match sides {
+        [Some(length), Some(width)] => {
+            once(&mut plan.size, (length, width), "the size of the house")?;
+        }
+        [None, None] => {}
+        [Some(_), None] => return Err("the width across the ridge is needed too".into()),
+        [None, Some(_)] => return Err("the length along the ridge is needed too".into()),
     }
     if plan == Plan::default() {
         return Err("length and width are needed, or what else you know".into());
@@ -128,6 +151,10 @@ fn read(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     Ok(format!(
         "{size}; {storeys}, height of rooms {rooms}; {under}"
     ))
+}
+
+fn length_m(text: &str) -> f64 {
+    parse(text, Dimension::Length).unwrap_or(0.0)
 }
 
 pub(super) fn write(page: &mut Page<'_>) {
