@@ -37,7 +37,7 @@ fn few(cases: u32) -> Config {
 
 /// What is drawn for a house.
 #[derive(Debug, Clone)]
-struct Draw {
+pub(super) struct Draw {
     one_slope: bool,
     ridge_deg: f64,
     length_m: f64,
@@ -55,7 +55,7 @@ struct Draw {
     barrier: Option<(u8, f64, f64)>,
 }
 
-fn draw() -> impl Strategy<Value = Draw> {
+pub(super) fn draw() -> impl Strategy<Value = Draw> {
     let shape = (
         any::<bool>(),
         0.0..360.0f64,
@@ -128,7 +128,7 @@ fn insulate(house: &mut House, thickness_m: f64) {
 }
 
 impl Draw {
-    fn house(&self) -> House {
+    pub(super) fn house(&self) -> House {
         let mut house = plain();
         "drawn".clone_into(&mut house.design);
         house.roof.form = if self.one_slope {
