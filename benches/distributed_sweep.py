@@ -17,9 +17,7 @@ already there; program, house and weather must then be found under the same path
 
 import argparse
 import hashlib
-import json
 import os
-import re
 import resource
 import signal
 import subprocess
@@ -30,46 +28,7 @@ from pathlib import Path
 
 from dask.distributed import Client, LocalCluster, as_completed
 
-REPOSITORY = Path(__file__).resolve().parent.parent
-DAY = "2017-06-18"
-GIVEN_ROOMS = """[house]
-length = "50 ft"
-width = "27 ft"
-storeys = 1
-ceiling_height = "8 ft"
-rooms = "given"
-rooms_temperature = "80 F"
-
-"""
-
-
-def smallest_case(folder):
-    """House and weather of one day in a folder."""
-    starter = (REPOSITORY / "src/house/starter.toml").read_text()
-    attic_alone = re.sub(r"(?ms)^\[house\]\n.*?(?=^\[roof\]\n)", lambda _: GIVEN_ROOMS, starter)
-    house = folder / "house.toml"
-    house.write_text(attic_alone)
-    sample = (REPOSITORY / "weather-samples/delta-california-2017-summer.csv").read_text()
-    lines = sample.splitlines()
-    head = [line for line in lines if line.startswith("#")]
-    names, *rows = [line for line in lines if not line.startswith("#")]
-    first = next(at for at, row in enumerate(rows) if row.startswith(DAY.replace("-", "") + "0030"))
-    weather = folder / "day.csv"
-    weather.write_text("\n".join([*head, names, *rows[first : first + 48]]) + "\n")
-    return house, weather
-
-
-def design(number):
-    """A design, the same for the same number: Kronecker's sequence over four fields."""
-    share = [(number + 1) * root % 1.0 for root in (0.8566748838545029, 0.7338918566271260,
-                                                    0.6287067210378087, 0.5385972572236101)]
-    return json.dumps({
-        "id": number,
-        "fans.gable.count": int(9 * share[0]),
-        "roof.absorptance": round(0.4 + 0.55 * share[1], 6),
-        "ceiling.insulation": f"R-{11 + 38 * share[2]:.4f}",
-        "barrier": {"place": ("none", "rafters", "floor")[int(3 * share[3])]},
-    })
+from smallest_case import DAY, REPOSITORY, design, smallest_case
 
 
 def run_lump(command, first, last):
@@ -149,6 +108,8 @@ def main():
             cluster = LocalCluster(n_workers=given.workers, threads_per_worker=1, processes=True,
                                    dashboard_address=None)
         client = Client(given.address or cluster)
+        # Workers elsewhere have not this folder.
+        client.upload_file(str(REPOSITORY / "benches/smallest_case.py"))
         many = folder / "distributed.csv"
         with open(many, "wb") as out:
             told = distributed(client, [*command, "--threads", "1"], given.rows, given.lump,

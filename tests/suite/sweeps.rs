@@ -407,6 +407,68 @@ fn a_line_is_answered_before_the_next_comes() {
     assert!(child.wait().unwrap().success());
 }
 
+/// As an engine on many machines would: lumps of lines go to programs side by side, one of them is
+/// killed with its lump half answered, and that lump is given to another.
+#[test]
+fn rows_of_several_programs_are_those_of_one_though_one_is_killed() {
+    use std::io::{BufRead as _, Read as _};
+    let lumps: Vec<String> = (0..4)
+        .map(|lump| {
+            let line = |at: usize| {
+                let id = 4 * lump + at;
+                let absorptance = 0.5 + 0.02 * id as f64;
+                format!("{{\"id\": {id}, \"roof.absorptance\": {absorptance}}}\n")
+            };
+            (0..4).map(line).collect()
+        })
+        .collect();
+    let program = |threads: &str| {
+        let mut command = std::process::Command::new(assert_cmd::cargo::cargo_bin!("rafterheat"));
+        command
+            .args(["sweep", "house.toml", "--from-stdin", "--threads", threads])
+            .args(DAY)
+            .current_dir(starter())
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped());
+        command.spawn().unwrap()
+    };
+    let feed = |program: &mut std::process::Child, lump: &str| {
+        // Dropped at the end: that was all.
+        let mut input = program.stdin.take().unwrap();
+        input.write_all(lump.as_bytes()).unwrap();
+    };
+    let answers = |mut program: std::process::Child| {
+        let mut rows = String::new();
+        let mut out = program.stdout.take().unwrap();
+        out.read_to_string(&mut rows).unwrap();
+        assert!(program.wait().unwrap().success());
+        rows
+    };
+    let mut programs: Vec<_> = lumps.iter().map(|_| program("1")).collect();
+    // This one waits for more when it is killed.
+    let mut lost = programs.remove(2);
+    let mut input = lost.stdin.take().unwrap();
+    let first = lumps[2].lines().next().unwrap();
+    writeln!(input, "{first}").unwrap();
+    let mut answered = String::new();
+    let mut out = std::io::BufReader::new(lost.stdout.take().unwrap());
+    out.read_line(&mut answered).unwrap();
+    lost.kill().unwrap();
+    assert!(!lost.wait().unwrap().success());
+    assert!(answered.starts_with("8,"), "{answered}");
+    programs.insert(2, program("2"));
+    for (program, lump) in programs.iter_mut().zip(&lumps) {
+        feed(program, lump);
+    }
+    let many: String = programs.into_iter().map(answers).collect();
+    let mut one = program("2");
+    feed(&mut one, &lumps.concat());
+    assert_eq!(many, answers(one));
+    assert_eq!(many.lines().filter(|row| row.ends_with(",ok")).count(), 16);
+    // The answer that was lost is given again.
+    assert!(many.contains(&answered));
+}
+
 #[test]
 fn parts_that_do_not_go_together_are_rows_without_result() {
     let ran = sweep(&["--vary", "openings.gable.height=3 ft,30 ft", "--json"]);
