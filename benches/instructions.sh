@@ -26,13 +26,13 @@ valgrind --tool=callgrind --callgrind-out-file="$folder/counts" --log-file="$fol
 {
   echo "# $(rustc --version), $(valgrind --version), $(uname -m)"
   # A function is listed once for every file that something of it was inlined from.
-  callgrind_annotate --threshold=99.9 "$folder/counts" | awk '
+  callgrind_annotate --auto=no --threshold=99.9 "$folder/counts" | awk '
     function number(text) { gsub(/[,]/, "", text); return text }
     /PROGRAM TOTALS/ { total = number($1); next }
     total && /^ *[0-9,]+ \(/ {
       count = number($1)
       name = $0
-      sub(/^[^)]*\) +/, "", name); sub(/^[^:]*:/, "", name); sub(/ \[[^]]*\]$/, "", name)
+      sub(/^[^)]*\) +/, "", name); sub(/^[^:]*:/, "", name); sub(/ \[[^]]*\]$/, "", name); sub(/ \([0-9,]+x\)/, "", name)
       of[name] += count
     }
     END {

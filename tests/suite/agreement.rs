@@ -39,6 +39,8 @@ const FELLOW_S: f64 = 1800.0;
 #[derive(Debug)]
 struct Apart {
     air_k: f64,
+    /// Readings of attic air, of all, that are farther apart than the bar.
+    beyond: [usize; 2],
     gain: f64,
     instant_s: f64,
     run_time: f64,
@@ -74,13 +76,15 @@ fn apart(house: &House, weather: &Weather, period: &Range<usize>, tolerance: f64
         simulate(house, weather, period.clone(), &options).unwrap()
     });
     let columns = fast.trace.attic_air_k.iter().zip(&slow.trace.attic_air_k);
-    let air_k = columns.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+    let air_k: Vec<f64> = columns.map(|(a, b)| (a - b).abs()).collect();
+    let beyond = air_k.iter().filter(|&&apart_k| apart_k > AIR_BAR_K).count();
     // Against all heat that passed, so that a ceiling whose gain and loss cancel is no special case.
     let gain = |o: &Outcome| o.trace.ceiling_gain_w.iter().sum::<f64>();
     let passed: f64 = slow.trace.ceiling_gain_w.iter().map(|w| w.abs()).sum();
     let run_times = fast.fans.iter().zip(&slow.fans);
     let mut found = Apart {
-        air_k,
+        air_k: air_k.iter().copied().fold(0.0, f64::max),
+        beyond: [beyond, air_k.len()],
         gain: (gain(&fast) - gain(&slow)).abs() / passed,
         instant_s: 0.0,
         run_time: run_times
@@ -180,9 +184,15 @@ fn integrators_agree_on_houses_drawn_at_random() {
 }
 
 /// The whole table: a week of the demo's designs and of twenty houses drawn at random, against the
-/// reference at 1e-10. Prints a row each.
+/// reference at 1e-10. Prints a row each:
+///
+/// `cargo test --release --test suite agreement:: -- --ignored --nocapture`
+///
+/// Attic air misses its bar in three of the houses, at five of 48,000 readings, each the first or
+/// second after a jump of the weather that turns the layers of attic air over; a tighter tolerance
+/// moves such readings rather than mends them.
 #[test]
-#[ignore = "some minutes; `cargo test --release --test suite agreement -- --ignored --nocapture`"]
+#[ignore = "misses: attic air 0.073, 0.023 and 0.022 K against 0.02 K in three of 24 houses"]
 fn the_table_of_the_default_integrators_errors() {
     let weather = delta();
     let week = weather.hottest_week().unwrap().intervals;
@@ -194,15 +204,18 @@ fn the_table_of_the_default_integrators_errors() {
     let random = random.map(|(number, house)| (format!("house {}", number + 1), house));
     let all: Vec<(String, House)> = demos.chain(random).collect();
     println!(
-        "| house | attic air, K | ceiling gain, % | switches, s | run time, % | sharp, grazing |"
+        "| house | attic air, K | beyond the bar | ceiling gain, % | switches, s | run time, % \
+         | sharp, grazing |"
     );
-    println!("|---|---|---|---|---|---|");
+    println!("|---|---|---|---|---|---|---|");
     let mut table = Vec::new();
     for (name, house) in &all {
         let found = apart(house, &weather, &week, 1e-10);
         println!(
-            "| {name} | {:.4} | {:.4} | {:.1} | {:.3} | {}, {} |",
+            "| {name} | {:.4} | {} of {} | {:.4} | {:.1} | {:.3} | {}, {} |",
             found.air_k,
+            found.beyond[0],
+            found.beyond[1],
             100.0 * found.gain,
             found.instant_s,
             100.0 * found.run_time,
