@@ -42,6 +42,9 @@ const COLUMNS: &str = r#"
     infrared_down = { column = "infrared", unit = "W/m2" }
 "#;
 
+/// Days of the year.
+const YEAR: usize = 365;
+
 /// A number between 0 and 1 that looks random, the same for the same day.
 fn chance(day: u32, of: u32) -> f64 {
     let mixed =
@@ -89,7 +92,7 @@ static SCENE: LazyLock<(HouseFile, Weather)> = LazyLock::new(|| {
     (house, year())
 });
 
-fn run(design: &str) -> Outcome {
+fn run(design: &str, days: usize) -> Outcome {
     let (file, weather) = &*SCENE;
     let house = file.find(design).expect("a design of the demo");
     // What a sweep keeps: no row more often than hourly.
@@ -97,7 +100,7 @@ fn run(design: &str) -> Outcome {
         output_s: 3600.0,
         ..RunOptions::default()
     };
-    simulate(house, weather, 0..weather.intervals(), &options).expect("it runs")
+    simulate(house, weather, 0..24 * days, &options).expect("it runs")
 }
 
 /// CPU time of this thread where the system tells it, s.
@@ -110,18 +113,24 @@ fn cpu_s() -> Option<f64> {
         .map(|ns| ns * 1e-9)
 }
 
+/// Median CPU time of three runs, s.
+fn median_s(run: impl Fn() -> Outcome) -> f64 {
+    let mut times: Vec<f64> = (0..3)
+        .filter_map(|_| {
+            let before = cpu_s()?;
+            run();
+            Some(cpu_s()? - before)
+        })
+        .collect();
+    times.sort_by(f64::total_cmp);
+    times.get(1).copied().unwrap_or(f64::NAN)
+}
+
 fn main() {
     LazyLock::force(&SCENE);
     for design in DESIGNS {
-        let mut times: Vec<f64> = (0..3)
-            .filter_map(|_| {
-                let before = cpu_s()?;
-                run(design);
-                Some(cpu_s()? - before)
-            })
-            .collect();
-        times.sort_by(f64::total_cmp);
-        let outcome = run(design);
+        let cpu_s = median_s(|| run(design, YEAR));
+        let outcome = run(design, YEAR);
         let hottest = outcome
             .trace
             .attic_air_k
@@ -130,11 +139,19 @@ fn main() {
             .fold(0.0, f64::max);
         println!(
             "{design}: {:.0} ms of CPU, {} steps, {} evaluations, {} switches; hottest attic {:.1} °C",
-            1e3 * times.get(1).copied().unwrap_or(f64::NAN),
+            1e3 * cpu_s,
             outcome.stats.steps,
             outcome.stats.flow_evaluations,
             outcome.switches.len(),
             hottest - 273.15,
+        );
+    }
+    for days in [15, 45, 135, YEAR] {
+        let cpu_s = median_s(|| run(DESIGNS[0], days));
+        println!(
+            "{days} days: {:.0} ms of CPU, {:.2} ms a day",
+            1e3 * cpu_s,
+            1e3 * cpu_s / days as f64
         );
     }
     divan::main();
@@ -143,5 +160,5 @@ fn main() {
 /// From the house in memory to the outcome in memory.
 #[divan::bench(args = DESIGNS, sample_count = 3, sample_size = 1)]
 fn house_year(bencher: Bencher<'_, '_>, design: &str) {
-    bencher.bench_local(|| run(design));
+    bencher.bench_local(|| run(design, YEAR));
 }
