@@ -107,13 +107,17 @@ fn timed(run: impl Fn() -> Outcome) -> (f64, Outcome) {
 }
 
 /// CPU time of this thread where the system tells it, s.
+#[cfg(unix)]
+#[expect(clippy::unnecessary_wraps, reason = "elsewhere there is none")]
 fn cpu_s() -> Option<f64> {
-    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
-    text.split_whitespace()
-        .next()?
-        .parse::<f64>()
-        .ok()
-        .map(|ns| ns * 1e-9)
+    let now = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
+    Some(now.tv_sec as f64 + 1e-9 * now.tv_nsec as f64)
+}
+
+/// CPU time of this thread where the system tells it, s.
+#[cfg(not(unix))]
+fn cpu_s() -> Option<f64> {
+    None
 }
 
 /// From the house in memory to the outcome in memory.
