@@ -14,7 +14,7 @@ use std::path::Path;
 
 use rafterheat::house::{DEMO, HouseFile};
 use rafterheat::network::Network;
-use rafterheat::ode::{Advance, Integrator, Real, Rosenbrock, System};
+use rafterheat::ode::{Advance, Integrator, Real, Rosenbrock, System, Work};
 use rafterheat::run::{RunOptions, simulate};
 use rafterheat::weather::Weather;
 
@@ -22,7 +22,7 @@ const DESIGNS: [&str; 4] = ["as it stands", "fans", "barrier", "fans and barrier
 
 /// Kinds of operations, and how many additions, multiplications and divisions one of them is in
 /// `ode/elementary.rs`; a root is one instruction.
-const KINDS: [(&str, f64); 9] = [
+const KINDS: [(&str, f64); 11] = [
     ("add", 1.0),
     ("multiply", 1.0),
     ("divide", 1.0),
@@ -32,6 +32,8 @@ const KINDS: [(&str, f64); 9] = [
     ("logarithm", 30.0),
     ("power", 55.0),
     ("compare", 1.0),
+    ("inverse fourth root", 22.0),
+    ("eighth root", 35.0),
 ];
 
 const ADD: usize = 0;
@@ -43,16 +45,18 @@ const EXPONENTIAL: usize = 5;
 const LOGARITHM: usize = 6;
 const POWER: usize = 7;
 const COMPARE: usize = 8;
+const INVERSE_FOURTH_ROOT: usize = 9;
+const EIGHTH_ROOT: usize = 10;
 
 thread_local! {
-    static COUNTS: [Cell<u64>; 9] = const { [const { Cell::new(0) }; 9] };
+    static COUNTS: [Cell<u64>; 11] = const { [const { Cell::new(0) }; 11] };
 }
 
 fn count(kind: usize) {
     COUNTS.with(|counts| counts[kind].set(counts[kind].get() + 1));
 }
 
-fn counts() -> [u64; 9] {
+fn counts() -> [u64; 11] {
     COUNTS.with(|counts| std::array::from_fn(|kind| counts[kind].get()))
 }
 
@@ -104,6 +108,33 @@ impl SubAssign for Counted {
 }
 
 impl Real for Counted {
+    const WIDTH: usize = 1;
+    type Mask = bool;
+    fn lane(self, _lane: usize) -> f64 {
+        self.0
+    }
+    fn set_lane(&mut self, _lane: usize, value: f64) {
+        self.0 = value;
+    }
+    fn select(mask: bool, if_true: Self, if_false: Self) -> Self {
+        if mask { if_true } else { if_false }
+    }
+    fn at_most(self, other: Self) -> bool {
+        count(COMPARE);
+        self.0 <= other.0
+    }
+    fn inverse_fourth_root(self) -> Self {
+        count(INVERSE_FOURTH_ROOT);
+        Self(self.0.inverse_fourth_root())
+    }
+    fn eighth_root(self) -> Self {
+        count(EIGHTH_ROOT);
+        Self(self.0.eighth_root())
+    }
+    fn apart() {}
+    fn wide<W: Work>(work: W) -> W::Output {
+        work.run()
+    }
     fn splat(value: f64) -> Self {
         Self(value)
     }
@@ -198,7 +229,9 @@ fn main() {
         let mut flows = vec![Counted(0.0); totals.len()];
         let to_s = forcing.span(forcing.len() - 1).1;
         let before = counts();
-        network.flows(to_s, &state, &mut flows).expect("flows");
+        network
+            .flows(Counted(to_s), &state, &mut flows)
+            .expect("flows");
         let one: Vec<u64> = counts()
             .iter()
             .zip(before)

@@ -4,12 +4,12 @@
 //! brings in or takes away: `c_p ṁ (T_upstream − T_outdoors)`. With the mass balance closed this
 //! moves the same heat between nodes as any other reference.
 
-use crate::ode::{Real, smoothstep};
+use crate::ode::{Mask, Real, smoothstep};
 use crate::physics::air_space::ChannelFilm;
 use crate::physics::airflow::{GRAVITY_M_S2, density_kg_m3};
 use crate::physics::attic_layers::{Rise, entrained_kg_s, interface_w_k, rise, rising_kg_s};
 use crate::physics::moist_air::specific_heat_j_kgk;
-use crate::physics::pressure_network::{Drive, NotBalanced, Path, Solution};
+use crate::physics::pressure_network::{Closing, Drive, Path, Solution};
 
 use super::ducts::Spill;
 use super::links::{Speed, plant_share};
@@ -33,7 +33,7 @@ pub(super) enum Place {
 }
 
 /// What a path is, beside its law.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct PathPlan {
     /// Name for output, such as `soffit-s`.
     pub(super) name: String,
@@ -46,7 +46,7 @@ pub(super) struct PathPlan {
 }
 
 /// What drives a path by wind and buoyancy.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Pull {
     /// Inputs: wind pressure at either end, where that is outdoors.
     winds: [Option<usize>; 2],
@@ -60,7 +60,7 @@ pub(super) struct Pull {
 }
 
 /// An end of a path in the attic.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct AtticEnd {
     path: usize,
     /// 1 where a positive flow leaves the attic here, else −1.
@@ -75,7 +75,7 @@ pub(super) struct AtticEnd {
 }
 
 /// Part of a path's air that passes between two nodes.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Carrier {
     pub(super) path: usize,
     /// Share of the path's flow.
@@ -87,7 +87,7 @@ pub(super) struct Carrier {
 }
 
 /// Lower part of a slope, foil or wall facing the attic.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Riser<R> {
     pub(super) surface: usize,
     pub(super) area_m2: R,
@@ -95,7 +95,7 @@ pub(super) struct Riser<R> {
 }
 
 /// Air channel behind a foil or under a covering.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Channel<R> {
     pub(super) node: usize,
     pub(super) lower_surface: usize,
@@ -117,7 +117,7 @@ impl<R> Channel<R> {
 }
 
 /// Air of a house.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Air<R> {
     /// Node of the lower layer of attic air.
     pub(super) lower: usize,
@@ -147,7 +147,7 @@ pub(super) struct Air<R> {
     pub(super) risers: Vec<Riser<R>>,
     pub(super) channels: Vec<Channel<R>>,
     /// Fans with vents beside them.
-    pub(super) neighbours: Vec<Neighbours>,
+    pub(super) neighbours: Vec<Neighbours<R>>,
     /// What ducts lose while a plant runs.
     pub(super) spill: Option<Spill<R>>,
     /// Input: outdoor temperature, K.
@@ -183,7 +183,7 @@ pub(super) struct ChannelState<R> {
 
 /// Air flows and what follows from them at an instant; pressures are kept as the next guess.
 #[derive(Debug, Clone)]
-pub(super) struct AirState<R> {
+pub(super) struct AirState<R: Real> {
     pub(super) solution: Solution<R>,
     /// Mass flows along the paths without what fans take straight from vents beside them, kg/s.
     sweeping_kg_s: Vec<R>,
@@ -260,6 +260,7 @@ impl<R: Real> AirState<R> {
         }
     }
 
+    #[inline(always)]
     pub(super) fn speed(&self, speed: Speed) -> Option<R> {
         match speed {
             Speed::Still => None,
@@ -272,7 +273,12 @@ impl<R: Real> AirState<R> {
         self.drives[path].density_from
     }
 
+    pub(super) fn set_density_from_kg_m3(&mut self, path: usize, density_kg_m3: R) {
+        self.drives[path].density_from = density_kg_m3;
+    }
+
     /// By the node a carrier leaves, then by the node it enters, where they exist.
+    #[inline(always)]
     pub(super) fn carry_gradient(&self, carrier: usize, out: &mut [R]) {
         for (slot, value) in out.iter_mut().zip(self.carry[carrier]) {
             *slot = value;
@@ -304,6 +310,7 @@ impl<R: Real> Air<R> {
     /// since an opening near the interface draws from both sides. That is about the reach of
     /// selective withdrawal by a few small fans, `0.69 (V̇²/g′)^(1/5)`, 0.3 to 0.5 m (Lubin &
     /// Springer 1967, from memory).
+    #[inline(always)]
     fn upper_share(&self, height_m: f64) -> f64 {
         let reach = 0.3 * self.interface_m;
         let above = height_m - self.attic_floor_m - self.interface_m;
@@ -311,6 +318,7 @@ impl<R: Real> Air<R> {
     }
 
     /// As above for any place: nothing outside the attic.
+    #[inline(always)]
     fn upper_part(&self, place: Place) -> f64 {
         match place {
             Place::Zone {
@@ -343,30 +351,41 @@ impl<R: Real> Air<R> {
             .collect()
     }
 
-    /// Solves the air flows at a state.
+    /// Solves the air flows of some lanes at a state; where they cannot be closed they are no
+    /// numbers.
+    #[inline(always)]
     pub(super) fn balance(
         &self,
+        lanes: R::Mask,
         state: &[R],
         inputs: &[R],
         now: &mut AirState<R>,
-    ) -> Result<(), NotBalanced> {
+    ) -> Closing<R> {
         let outdoor_k = inputs[self.outdoor];
         let humidity = inputs[self.humidity];
-        let density = |temp_k: R| density_kg_m3(inputs[self.pressure], temp_k, humidity);
-        let outside = density(outdoor_k);
+        let pressure_pa = inputs[self.pressure];
+        let outside = density_kg_m3(pressure_pa, outdoor_k, humidity);
         let mean_k =
             state[self.lower] * self.lower_share + state[self.upper] * (1.0 - self.lower_share);
-        now.density_kg_m3 = density(mean_k);
-        self.set_drives(state, inputs, outside, &density, now);
-        now.solution.solve(&self.paths, &now.drives)?;
+        now.density_kg_m3 = density_kg_m3(pressure_pa, mean_k, humidity);
+        self.set_drives(lanes, state, inputs, outside, now);
+        let closing = now.solution.close(lanes, &self.paths, &now.drives);
+        if closing.open.any() {
+            // The next try starts afresh.
+            now.solution.restart(closing.open);
+            for flow in &mut now.solution.flows_kg_s {
+                *flow = R::select(closing.open, R::splat(f64::NAN), *flow);
+            }
+        }
         now.sweeping_kg_s.copy_from_slice(&now.solution.flows_kg_s);
         let sweeping = &mut now.sweeping_kg_s;
         let density = now.density_kg_m3;
         now.short_circuit = bypass(&self.neighbours, density, mean_k, outdoor_k, sweeping);
-        Ok(())
+        closing
     }
 
     /// Works out what the air flows of [`Self::balance`] carry.
+    #[inline(always)]
     pub(super) fn exchange(&self, state: &[R], inputs: &[R], now: &mut AirState<R>) {
         let outdoor_k = inputs[self.outdoor];
         let humidity = inputs[self.humidity];
@@ -379,18 +398,23 @@ impl<R: Real> Air<R> {
         self.move_layers(state, outdoor_k, heat_capacity, lower, now);
     }
 
+    #[inline(always)]
     fn set_drives(
         &self,
+        lanes: R::Mask,
         state: &[R],
         inputs: &[R],
         outside: R,
-        density: &impl Fn(R) -> R,
         now: &mut AirState<R>,
     ) {
-        let [lower, upper] = [density(state[self.lower]), density(state[self.upper])];
+        let (pressure_pa, humidity) = (inputs[self.pressure], inputs[self.humidity]);
+        let [lower, upper, living] = [self.lower, self.upper, self.living]
+            .map(|node| density_kg_m3(pressure_pa, state[node], humidity));
         now.layers_kg_m3 = [lower, upper];
-        let living = density(state[self.living]);
-        let crawl = self.crawl.map_or(outside, |node| density(state[node]));
+        let crawl = match self.crawl {
+            Some(node) => density_kg_m3(pressure_pa, state[node], humidity),
+            None => outside,
+        };
         let densities = [outside, lower, upper, living, crawl];
         let lightness = [lower, upper, living, crawl].map(|here| (outside - here) * GRAVITY_M_S2);
         for (pull, drive) in self.pulls.iter().zip(now.drives.iter_mut()) {
@@ -404,9 +428,11 @@ impl<R: Real> Air<R> {
             if let Some(wind) = pull.winds[1] {
                 pressure_pa -= inputs[wind];
             }
+            let density_from = densities[pull.airs[0]] + (upper - lower) * pull.upper_shares[0];
             *drive = Drive {
                 pressure_pa,
-                density_from: densities[pull.airs[0]] + (upper - lower) * pull.upper_shares[0],
+                // Read when the flows have been put to use, perhaps long after.
+                density_from: R::select(lanes, density_from, drive.density_from),
                 density_to: densities[pull.airs[1]] + (upper - lower) * pull.upper_shares[1],
             };
         }
@@ -416,7 +442,7 @@ impl<R: Real> Air<R> {
             now.drives[spill.path].density_from = living * running;
         }
         for channel in &self.channels {
-            let inside = density(state[channel.node]);
+            let inside = density_kg_m3(pressure_pa, state[channel.node], humidity);
             let drive = &mut now.drives[channel.path];
             let rise_m = self.plans[channel.path].rise_m;
             drive.pressure_pa += (outside - inside) * (rise_m * GRAVITY_M_S2);
@@ -488,6 +514,7 @@ impl<R: Real> Air<R> {
         })
     }
 
+    #[inline(always)]
     fn carry_heat(&self, state: &[R], outdoor_k: R, heat_capacity: R, now: &mut AirState<R>) {
         let zero = R::splat(0.0);
         for (index, carrier) in self.carriers.iter().enumerate() {
@@ -506,6 +533,7 @@ impl<R: Real> Air<R> {
     }
 
     /// Exchange between the layers: see [`crate::physics::attic_layers`].
+    #[inline(always)]
     fn move_layers(
         &self,
         state: &[R],
@@ -552,7 +580,8 @@ impl<R: Real> Air<R> {
             let arriving_k = end.beyond.map_or(outdoor_k, |node| state[node]);
             let falls = smoothstep((upper_k - arriving_k) / 0.5);
             entering_upper += inflow * (R::splat(1.0) - falls) * end.upper;
-            dragged += entrained_kg_s(inflow, density, end.height_m, upper_k, arriving_k);
+            let falling = entrained_kg_s(inflow, density, end.height_m, upper_k, arriving_k);
+            dragged += inflow.where_positive(falling, zero);
         }
         // What must cross the interface so that the upper layer keeps its mass.
         let net_up = leaving_upper + dragged - rising - entering_upper;
@@ -583,6 +612,7 @@ impl<R: Real> Air<R> {
     /// `T_m`, the entry `T_i` and the exit `T_e` of an exponential profile obey
     /// `T_e − T_i = r (T_m − T_i)`, `r = (1 − e^−N)/(1 − (1 − e^−N)/N)`, `N = 2hA/ṁc_p`
     /// (plug flow between plates of even temperature; derived). `T_m` is the channel's node.
+    #[inline(always)]
     fn pass_channels(
         &self,
         state: &[R],
@@ -657,6 +687,7 @@ impl<R: Real> Air<R> {
     }
 
     /// How much of each layer lies below a place in the attic, m; nothing for places elsewhere.
+    #[inline(always)]
     fn columns_m(&self, place: Place) -> [f64; 2] {
         let Place::Zone {
             zone: ATTIC,

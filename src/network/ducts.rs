@@ -28,7 +28,7 @@ const AIR_J_M3K: f64 = 1207.0;
 const LEAK_EXPONENT: f64 = 0.65;
 
 /// Path of the air that the ducts lose: it flows as the plant runs.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Spill<R> {
     /// Index of the path.
     pub(super) path: usize,

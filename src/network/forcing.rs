@@ -72,6 +72,7 @@ pub(super) struct Stretch {
 
 impl Stretch {
     /// Place in the edges of the short interval that holds a time, and the share of it gone by.
+    #[inline(always)]
     fn place(&self, time_s: f64) -> (usize, f64) {
         let position = (time_s - self.from_s) / self.part_s;
         #[expect(
@@ -91,12 +92,13 @@ impl Stretch {
         first + (self.edges[start + self.width + input] - first) * share
     }
 
-    /// All inputs at a time.
-    pub(super) fn inputs<R: Real>(&self, time_s: f64, inputs: &mut [R]) {
+    /// All inputs at a time, in one lane.
+    #[inline(always)]
+    pub(super) fn inputs<R: Real>(&self, time_s: f64, lane: usize, inputs: &mut [R]) {
         let (start, share) = self.place(time_s);
         let (firsts, lasts) = self.edges[start..start + 2 * self.width].split_at(self.width);
         for ((input, &first), &last) in inputs.iter_mut().zip(firsts).zip(lasts) {
-            *input = R::splat(first + (last - first) * share);
+            input.set_lane(lane, first + (last - first) * share);
         }
     }
 }
@@ -305,8 +307,8 @@ impl GroundTemp {
 }
 
 /// Turns weather into inputs.
-#[derive(Debug, Clone)]
-pub(super) struct Exposure {
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Exposure {
     pub(super) inputs: Vec<Input>,
     planes: Vec<Option<Plane>>,
     site: Site,

@@ -14,14 +14,14 @@ use crate::physics::convection::{
 use super::air::AirState;
 
 /// One way for heat, W.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Link<R> {
     pub(super) ends: Ends,
     pub(super) law: Law<R>,
 }
 
 /// Law of a link.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum Law<R> {
     /// Solid conduction, W/K.
     Conduct { w_k: R },
@@ -82,7 +82,7 @@ pub(super) enum Law<R> {
 }
 
 /// Natural convection on a plate, helped by air that moves along it.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Film {
     plate: Plate,
     length_m: f64,
@@ -94,7 +94,7 @@ impl Film {
     }
 
     /// W/(m² K).
-    #[inline]
+    #[inline(always)]
     fn coefficient<R: Real>(&self, surface_k: R, air_k: R, speed: Option<R>) -> R {
         let natural = self.plate.natural_w_m2k(surface_k, air_k);
         match speed {
@@ -128,7 +128,7 @@ const FILM_GROWTH: f64 = 1.25;
 const OUTER_FILM_GROWTH: f64 = 1.15;
 
 /// What links are evaluated in.
-pub(super) struct Scene<'a, R> {
+pub(super) struct Scene<'a, R: Real> {
     pub(super) state: &'a [R],
     /// σT⁴ of every node, W/m².
     pub(super) emission: &'a [R],
@@ -137,6 +137,7 @@ pub(super) struct Scene<'a, R> {
 }
 
 impl<R: Real> Scene<'_, R> {
+    #[inline(always)]
     fn drop(&self, ends: Ends) -> R {
         match (ends.from, ends.to) {
             (Some(a), Some(b)) => self.state[a] - self.state[b],
@@ -176,7 +177,7 @@ impl<R: Real> Link<R> {
     }
 
     /// The flow, W (kg/s for a meter); `kept` is set to the film of a link that has one, W/(m² K).
-    #[inline]
+    #[inline(always)]
     pub(super) fn flow(&self, scene: &Scene<'_, R>, kept: &mut R) -> R {
         let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
         match (&self.law, self.ends.from, self.ends.to) {
@@ -281,7 +282,7 @@ impl<R: Real> Link<R> {
 
     /// Partial derivatives, W/K, in the order of [`Self::depends_on`], with the film that
     /// [`Self::flow`] has kept.
-    #[inline]
+    #[inline(always)]
     pub(super) fn gradient(&self, scene: &Scene<'_, R>, film_w_m2k: R, out: &mut [R]) {
         let (state, air) = (scene.state, scene.air);
         let pair = |out: &mut [R], slope: R| {
@@ -379,11 +380,12 @@ impl<R: Real> Link<R> {
 }
 
 /// Share of its capacity at which a cooling plant runs.
-#[inline]
+#[inline(always)]
 pub(super) fn plant_share<R: Real>(rooms_k: R, set_point_k: R) -> R {
     smoothstep((rooms_k - set_point_k) / PLANT_BAND_K + 0.5)
 }
 
+#[inline(always)]
 fn plant_slope<R: Real>(capacity_w: R, excess_k: R) -> R {
     let x = (excess_k / PLANT_BAND_K + 0.5)
         .max(R::splat(0.0))

@@ -12,6 +12,7 @@ mod control;
 mod ducts;
 mod forcing;
 mod links;
+mod pack;
 mod rooms;
 mod sensor;
 mod shape;
@@ -21,9 +22,9 @@ mod vents;
 use std::ops::Range;
 
 use crate::house::House;
-use crate::ode::{Ends, Fault, Real, System};
+use crate::ode::{Ends, Fault, Mask, Real, System, Work};
 use crate::physics::lumping::LumpingError;
-use crate::physics::pressure_network::NotBalanced;
+use crate::physics::pressure_network::Closing;
 use crate::physics::radiation::{ExchangeError, emissive_power_w_m2};
 use crate::physics::view_factors::ViewFactorError;
 use crate::weather::Weather;
@@ -32,13 +33,15 @@ use air::{Air, AirState, Carrier};
 use attic::Heights;
 use builder::Builder;
 use control::Switches;
-use forcing::{Exposure, Input, Stretch};
+pub(crate) use forcing::Exposure;
+use forcing::{Input, Stretch};
 use links::{Law, Link, Scene};
 use shape::Shape;
 use vents::Switched;
 
 pub use builder::Node;
 pub use forcing::{Forcing, GRID_S};
+pub(crate) use pack::{Form, Pack};
 pub use sensor::Thermometer;
 
 /// Why a house cannot be assembled.
@@ -127,7 +130,12 @@ pub struct Network<R: Real = f64> {
     air: Air<R>,
     now: AirState<R>,
     exposure: Exposure,
-    stretch: Option<Stretch>,
+    /// Lane by lane.
+    stretches: Vec<Option<Stretch>>,
+    /// Lanes that evaluations are for.
+    attending: R::Mask,
+    /// How the last balance of air ended.
+    closing: Closing<R>,
     inputs: Vec<R>,
     emission: Vec<R>,
     switched: Vec<Switched<R>>,
@@ -229,7 +237,12 @@ impl<R: Real> Network<R> {
             air,
             now,
             exposure,
-            stretch: None,
+            stretches: vec![None; R::WIDTH],
+            attending: R::Mask::ALL,
+            closing: Closing {
+                open: R::Mask::NONE,
+                residual_kg_s: R::splat(0.0),
+            },
             switched,
             switches,
             landmarks,
@@ -265,6 +278,11 @@ impl<R: Real> Network<R> {
         &self.thermometers
     }
 
+    /// What this house takes of the weather.
+    pub(crate) fn exposure(&self) -> &Exposure {
+        &self.exposure
+    }
+
     /// Turns intervals of weather into what drives this house.
     pub fn forcing(&self, weather: &Weather, intervals: Range<usize>) -> Forcing {
         self.exposure.forcing(weather, intervals)
@@ -275,7 +293,7 @@ impl<R: Real> Network<R> {
     pub fn enter(&mut self, forcing: &Forcing, intervals: Range<usize>) -> (f64, f64) {
         let last = intervals.end.saturating_sub(1).max(intervals.start);
         let span_s = (forcing.span(intervals.start).0, forcing.span(last).1);
-        self.stretch = Some(forcing.stretch(intervals.start..last + 1));
+        self.set_stretch(forcing.stretch(intervals.start..last + 1));
         span_s
     }
 
@@ -283,7 +301,7 @@ impl<R: Real> Network<R> {
     /// forcing.
     pub fn enter_mean(&mut self, forcing: &Forcing, intervals: &Range<usize>) {
         self.switches.set_start_of_day(forcing.start_of_day_s());
-        self.stretch = Some(forcing.mean_stretch(intervals));
+        self.set_stretch(forcing.mean_stretch(intervals));
     }
 
     /// Outdoor temperature at an instant of the interval entered, K.
@@ -355,24 +373,38 @@ impl<R: Real> Network<R> {
     }
 
     fn input_at(&self, input: usize, time_s: f64) -> f64 {
-        let stretch = self.stretch.as_ref();
+        let stretch = self.stretches.first().and_then(Option::as_ref);
         stretch.map_or(f64::NAN, |stretch| stretch.input(input, time_s))
     }
 
-    fn take_inputs(&mut self, time_s: f64) {
-        match &self.stretch {
-            Some(stretch) => stretch.inputs(time_s, &mut self.inputs),
-            None => self.inputs.fill(R::splat(f64::NAN)),
+    fn set_stretch(&mut self, stretch: Stretch) {
+        self.stretches.fill(Some(stretch));
+    }
+
+    #[inline(always)]
+    fn take_inputs(&mut self, time_s: R) {
+        for (lane, stretch) in self.stretches.iter().enumerate() {
+            if let Some(stretch) = stretch
+                && self.attending.has(lane)
+            {
+                stretch.inputs(time_s.lane(lane), lane, &mut self.inputs);
+            }
         }
     }
 
-    fn unbalanced(&mut self, time_s: f64, left: NotBalanced) -> Fault {
-        // The next try starts afresh.
-        self.now.solution.restart();
-        Fault::NoConvergence {
-            what: "the air balance",
-            time_s,
-            residual: left.residual_kg_s,
+    /// Balances the air at a state.
+    ///
+    /// # Errors
+    /// If there is one lane alone and its balance does not close; among others it has no numbers.
+    #[inline(always)]
+    fn balance_air(&mut self, time_s: R, state: &[R]) -> Result<(), Fault> {
+        self.take_inputs(time_s);
+        self.closing = self
+            .air
+            .balance(self.attending, state, &self.inputs, &mut self.now);
+        match self.fault(0, time_s.lane(0)) {
+            Some(fault) if R::WIDTH == 1 => Err(fault),
+            _ => Ok(()),
         }
     }
 
@@ -381,10 +413,18 @@ impl<R: Real> Network<R> {
     ///
     /// # Errors
     /// As [`System::flows`].
-    pub fn observe(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
-        self.take_inputs(time_s);
-        let balanced = self.air.balance(state, &self.inputs, &mut self.now);
-        balanced.map_err(|left| self.unbalanced(time_s, left))?;
+    pub fn observe(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        R::wide(Evaluation {
+            network: self,
+            time_s,
+            state,
+            wanted: Wanted::Readings(flows),
+        })
+    }
+
+    #[inline(always)]
+    fn readings(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        self.balance_air(time_s, state)?;
         let scene = Scene {
             state,
             emission: &self.emission,
@@ -397,6 +437,12 @@ impl<R: Real> Network<R> {
             flows[flow] = self.links[flow].flow(&scene, &mut self.films[flow]);
         }
         Ok(())
+    }
+
+    /// The flows that [`Self::observe`] evaluates.
+    pub(crate) fn observed(&self) -> impl Iterator<Item = usize> {
+        let paths = self.paths.iter().map(|path| path.meter);
+        paths.chain(self.landmarks.ceiling_flows.iter().map(|&(flow, _)| flow))
     }
 }
 
@@ -536,14 +582,115 @@ impl<R: Real> System<R> for Network<R> {
         &self.pattern
     }
 
-    fn flows(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
-        self.take_inputs(time_s);
+    fn flows(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        R::wide(Evaluation {
+            network: self,
+            time_s,
+            state,
+            wanted: Wanted::Flows(flows),
+        })
+    }
+
+    fn gradients(&mut self, time_s: R, state: &[R], values: &mut [R]) {
+        // Derivatives are always defined where the flows are.
+        let _ = R::wide(Evaluation {
+            network: self,
+            time_s,
+            state,
+            wanted: Wanted::Gradients(values),
+        });
+    }
+
+    fn switch_count(&self) -> usize {
+        self.switches.count()
+    }
+
+    fn switches(&self, time_s: f64, state: &[R], values: &mut [R]) {
+        let outdoor = R::splat(self.outdoor_k(time_s));
+        self.switches.values(time_s, state, outdoor, values);
+    }
+
+    fn attend(&mut self, lanes: R::Mask) {
+        self.attending = lanes;
+    }
+
+    fn fault(&self, lane: usize, time_s: f64) -> Option<Fault> {
+        self.closing.open.has(lane).then(|| Fault::NoConvergence {
+            what: "the air balance",
+            time_s,
+            residual: self.closing.residual_kg_s.lane(lane),
+        })
+    }
+}
+
+/// An evaluation of a network.
+struct Evaluation<'a, R: Real> {
+    network: &'a mut Network<R>,
+    time_s: R,
+    state: &'a [R],
+    wanted: Wanted<'a, R>,
+}
+
+/// What the air carries, as work of its own.
+struct Exchange<'a, R: Real> {
+    air: &'a Air<R>,
+    state: &'a [R],
+    inputs: &'a [R],
+    now: &'a mut AirState<R>,
+}
+
+impl<R: Real> Work for Exchange<'_, R> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        self.air.exchange(self.state, self.inputs, self.now);
+    }
+}
+
+/// What of it is wanted, and where it goes.
+enum Wanted<'a, R> {
+    Flows(&'a mut [R]),
+    Gradients(&'a mut [R]),
+    Readings(&'a mut [R]),
+}
+
+impl<R: Real> Work for Evaluation<'_, R> {
+    type Output = Result<(), Fault>;
+
+    #[inline(always)]
+    fn run(self) -> Self::Output {
+        let Self {
+            network,
+            time_s,
+            state,
+            wanted,
+        } = self;
+        match wanted {
+            Wanted::Flows(flows) => network.all_flows(time_s, state, flows),
+            Wanted::Readings(flows) => network.readings(time_s, state, flows),
+            Wanted::Gradients(values) => {
+                network.all_gradients(state, values);
+                Ok(())
+            }
+        }
+    }
+}
+
+impl<R: Real> Network<R> {
+    #[inline(always)]
+    fn all_flows(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
         for (emission, &temp) in self.emission.iter_mut().zip(state) {
+            R::apart();
             *emission = emissive_power_w_m2(temp);
         }
-        let balanced = self.air.balance(state, &self.inputs, &mut self.now);
-        balanced.map_err(|left| self.unbalanced(time_s, left))?;
-        self.air.exchange(state, &self.inputs, &mut self.now);
+        self.balance_air(time_s, state)?;
+        R::wide(Exchange {
+            air: &self.air,
+            state,
+            inputs: &self.inputs,
+            now: &mut self.now,
+        });
         let scene = Scene {
             state,
             emission: &self.emission,
@@ -557,7 +704,8 @@ impl<R: Real> System<R> for Network<R> {
         Ok(())
     }
 
-    fn gradients(&mut self, _time_s: f64, state: &[R], values: &mut [R]) {
+    #[inline(always)]
+    fn all_gradients(&self, state: &[R], values: &mut [R]) {
         let scene = Scene {
             state,
             emission: &self.emission,
@@ -570,15 +718,6 @@ impl<R: Real> System<R> for Network<R> {
             link.gradient(&scene, film, out);
             rest = later;
         }
-    }
-
-    fn switch_count(&self) -> usize {
-        self.switches.count()
-    }
-
-    fn switches(&self, time_s: f64, state: &[R], values: &mut [R]) {
-        let outdoor = R::splat(self.outdoor_k(time_s));
-        self.switches.values(time_s, state, outdoor, values);
     }
 }
 

@@ -6,11 +6,11 @@ use crate::physics::short_circuit::{caught_share, reach_m};
 
 /// A fan and the vents on its side of the house.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Neighbours {
+pub(super) struct Neighbours<R> {
     /// Path of the fan, out of the attic.
     pub(super) fan: usize,
     /// Holes through which it blows.
-    pub(super) holes: f64,
+    pub(super) holes: R,
     /// Paths of the vents, into the attic, and their distances, m.
     pub(super) vents: Vec<(usize, f64)>,
 }
@@ -42,8 +42,9 @@ fn is_beside(group: &FanGroup, opening: &Opening) -> bool {
 
 /// Takes what the fans catch out of the flows that sweep the attic; returns the largest share of
 /// any fan's flow that it is.
+#[inline(always)]
 pub(super) fn bypass<R: Real>(
-    neighbours: &[Neighbours],
+    neighbours: &[Neighbours<R>],
     density_kg_m3: R,
     inside_k: R,
     outdoor_k: R,

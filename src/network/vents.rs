@@ -23,7 +23,7 @@ const TALL_M: f64 = 0.3;
 const WIDE_OPEN_M2: f64 = 3.0;
 
 /// A path whose law changes with a control.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Switched<R> {
     pub(super) path: usize,
     pub(super) on: Element<R>,
@@ -38,7 +38,7 @@ pub(super) fn build<R: Real>(
     house: &House,
     heights: Heights,
     builder: &mut Builder<R>,
-) -> (Vec<Switched<R>>, Vec<Neighbours>) {
+) -> (Vec<Switched<R>>, Vec<Neighbours<R>>) {
     let mut vents = Vents {
         house,
         heights,
@@ -89,7 +89,7 @@ struct Vents<'a, R> {
     heights: Heights,
     builder: &'a mut Builder<R>,
     switched: Vec<Switched<R>>,
-    neighbours: Vec<Neighbours>,
+    neighbours: Vec<Neighbours<R>>,
     /// Openings of the house, by index, with their paths.
     opening_paths: Vec<(usize, usize)>,
 }
@@ -203,7 +203,7 @@ impl<R: Real> Vents<'_, R> {
             if !near.is_empty() {
                 self.neighbours.push(Neighbours {
                     fan: path,
-                    holes: f64::from(holes),
+                    holes: R::splat(f64::from(holes)),
                     vents: near,
                 });
             }

@@ -2,24 +2,34 @@
 
 use super::{Ends, Real};
 
-/// Adds flows up by store, without branches: the surroundings are one more store.
+/// Adds flows up store by store, in the order of the flows.
 #[derive(Debug, Clone)]
 pub(super) struct Balance<R> {
-    ends: Vec<[u32; 2]>,
+    /// Flows at each store, −1 where they leave it and 1 where they enter.
+    parts: Vec<(u32, f64)>,
+    /// Where the parts of each store end.
+    bounds: Vec<u32>,
     per_capacity: Vec<R>,
-    nets: Vec<R>,
 }
 
 impl<R: Real> Balance<R> {
     pub(super) fn new(stores: usize, ends: &[Ends]) -> Self {
-        let place = |end: Option<usize>| u32::try_from(end.unwrap_or(stores)).unwrap_or(u32::MAX);
+        let short = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+        let (mut parts, mut bounds) = (Vec::new(), Vec::new());
+        for store in 0..stores {
+            for (flow, ends) in ends.iter().enumerate() {
+                for (end, sign) in [(ends.from, -1.0), (ends.to, 1.0)] {
+                    if end == Some(store) {
+                        parts.push((short(flow), sign));
+                    }
+                }
+            }
+            bounds.push(short(parts.len()));
+        }
         Self {
-            ends: ends
-                .iter()
-                .map(|end| [place(end.from), place(end.to)])
-                .collect(),
+            parts,
+            bounds,
             per_capacity: vec![R::splat(0.0); stores],
-            nets: vec![R::splat(0.0); stores + 1],
         }
     }
 
@@ -30,13 +40,18 @@ impl<R: Real> Balance<R> {
     }
 
     /// Rate of each store from flows, or change of each from totals.
-    pub(super) fn rates(&mut self, flows: &[R], rates: &mut [R]) {
-        self.nets.fill(R::splat(0.0));
-        for (&[from, to], &flow) in self.ends.iter().zip(flows) {
-            self.nets[from as usize] -= flow;
-            self.nets[to as usize] += flow;
-        }
-        for ((rate, &net), &per) in rates.iter_mut().zip(&self.nets).zip(&self.per_capacity) {
+    #[inline(always)]
+    pub(super) fn rates(&self, flows: &[R], rates: &mut [R]) {
+        let mut parts = self.parts.as_slice();
+        let mut done = 0;
+        let stores = self.bounds.iter().zip(&self.per_capacity);
+        for (rate, (&bound, &per)) in rates.iter_mut().zip(stores) {
+            let (now, later) = parts.split_at((bound - done) as usize);
+            (parts, done) = (later, bound);
+            let mut net = R::splat(0.0);
+            for &(flow, sign) in now {
+                net += flows[flow as usize] * sign;
+            }
             *rate = net * per;
         }
     }

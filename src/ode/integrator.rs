@@ -159,7 +159,7 @@ impl Integrator<f64> for Method {
 
     fn stats(&self) -> Stats {
         match self {
-            Self::Default(method) => Integrator::<f64>::stats(method.as_ref()),
+            Self::Default(method) => method.stats(),
             Self::Reference(method) => method.stats(),
         }
     }
@@ -190,17 +190,19 @@ pub(super) fn check_shape<R: Real, S: System<R> + ?Sized>(
 ///
 /// # Errors
 /// [`Fault::NotFinite`] if any is NaN.
-pub(super) fn fallen<R: Real>(time_s: f64, values: &[R]) -> Result<Option<usize>, Fault> {
-    if values.iter().any(|value| value.largest().is_nan()) {
+pub(super) fn fallen(time_s: f64, values: &[f64]) -> Result<Option<usize>, Fault> {
+    if values.iter().any(|value| value.is_nan()) {
         return Err(Fault::NotFinite { time_s });
     }
-    Ok(values.iter().position(|value| value.largest() >= 0.0))
+    Ok(values.iter().position(|value| *value >= 0.0))
 }
 
 /// The switching function that is largest and its value; −∞ if there is none.
-pub(super) fn foremost<R: Real>(values: &[R]) -> (usize, f64) {
-    values.iter().map(|value| value.largest()).enumerate().fold(
-        (0, f64::NEG_INFINITY),
+pub(super) fn foremost(values: &[f64]) -> (usize, f64) {
+    let start = (0, f64::NEG_INFINITY);
+    let values = values.iter().copied().enumerate();
+    values.fold(
+        start,
         |best, (at, value)| {
             if value > best.1 { (at, value) } else { best }
         },

@@ -102,6 +102,7 @@ impl<R: Real> SparseLu<R> {
     }
 
     /// Replaces the matrix by its factors.
+    #[inline(always)]
     pub(crate) fn factor(&mut self) {
         let mut targets = self.targets.as_slice();
         for row in 0..self.order.len() {
@@ -125,6 +126,7 @@ impl<R: Real> SparseLu<R> {
     }
 
     /// Solves for `x` in place of the right-hand side.
+    #[inline(always)]
     pub(crate) fn solve(&mut self, x: &mut [R]) {
         let size = self.order.len();
         let work = self.work.as_mut_slice();

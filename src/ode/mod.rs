@@ -1,8 +1,11 @@
 //! Continuous-time solvers for networks of stores and flows; no physics.
 
 mod balance;
+mod columns;
 mod elementary;
+mod formula;
 mod integrator;
+mod lanes;
 mod lu;
 #[doc(hidden)]
 pub mod problems;
@@ -10,10 +13,15 @@ mod real;
 mod reference;
 mod rosenbrock;
 mod stages;
+mod step_control;
 mod system;
 
 pub use integrator::{Advance, Integrator, Method, OdeError, Stats};
-pub use real::{Real, smoothstep};
+pub use lanes::Lanes;
+pub use real::{Mask, Real, Work, smoothstep};
 pub use reference::Reference;
 pub use rosenbrock::Rosenbrock;
+pub(crate) use rosenbrock::{at_once, tried};
+pub(crate) use stages::{Attempt, HandOut, Judgement, Stages};
+pub(crate) use step_control::{At, Control, Desk, Past, Trial, Tried};
 pub use system::{Ends, Fault, System};

@@ -8,8 +8,8 @@ use nalgebra::DVector;
 use ode_solvers::dop_shared::{IntegrationError, OutputType};
 use ode_solvers::dopri5::Dopri5;
 
+use super::columns::finite;
 use super::integrator::{Advance, Integrator, OdeError, Stats, check_shape, fallen, foremost};
-use super::stages::all_finite;
 use super::{Fault, System};
 
 /// Switches are located to this, s.
@@ -239,7 +239,7 @@ impl<S: System<f64> + ?Sized> ode_solvers::System<f64, Extended> for Adapter<'_,
         let time_s = self.start_s + local_s;
         let result = system.flows(time_s, &extended.as_slice()[..stores], &mut flows);
         let result = result.and_then(|()| {
-            if all_finite(&flows) {
+            if finite(&flows) {
                 Ok(())
             } else {
                 Err(Fault::NotFinite { time_s })

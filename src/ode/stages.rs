@@ -23,78 +23,55 @@
 //! of the quadrature of `r` (from the parabola, or else from the change of slope since the step
 //! before).
 
+//! All of it is written over numbers that may be lanes of several designs, each at its own time with
+//! its own step. What is to stay as it is in a lane is masked, so that nothing that is done for one
+//! design touches another.
+
 use super::balance::Balance;
+use super::columns::{add, combine, finite, give, hand_over, store};
+use super::formula::{
+    A1, A2, A3, GAMMA, LINEAR_ERROR, MIDDLE, PROBED_SHARE, THIRD, chained_lanes,
+    coefficients_lanes, combination_lanes,
+};
 use super::lu::SparseLu;
-use super::{Ends, Fault, Real, Stats, System};
+use super::real::{Mask, Work};
+use super::{Ends, Fault, Real, System};
 
-/// Pole: root of `γ³ − 3γ² + 3γ/2 − 1/6`, which makes the method L-stable.
-const GAMMA: f64 = 0.435_866_521_508_459;
-/// Coefficients of X, X², X³ that act on F₀ (order 3, vanishing at infinity).
-const A1: [f64; 3] = coefficients(1.0, 0.5);
-/// The same that act on the linear part of `r`: those of the extended autonomous system.
-const A2: [f64; 3] = chained(A1);
-/// The same that act on the quadratic part of `r`.
-const A3: [f64; 3] = chained(A2);
-/// Leading error coefficient of the rational approximation, of `(h J)³ F₀ h`.
-const LINEAR_ERROR: f64 = (A1[0] + 4.0 * A1[1] + 10.0 * A1[2]) * GAMMA * GAMMA * GAMMA - 1.0 / 24.0;
-/// Weights of the three solves (last first) that make `(h J X)³ h F₀`; −1 for `F₀` itself.
-const THIRD: [f64; 3] = combination([3.0, -3.0, 1.0]);
-/// Weights of the three solves that make the state in the middle of the step.
-const MIDDLE: [f64; 3] = combination(coefficients(0.5, 0.125));
-/// Share of the parabola's correction counted as error once the correction has been made.
-const PROBED_SHARE: f64 = 0.25;
-
-/// Coefficients of X, X², X³ for a value `first` and slope `second` at zero and the right limit
-/// at infinity.
-const fn coefficients(first: f64, second: f64) -> [f64; 3] {
-    let third = second / GAMMA + GAMMA - 2.0 * first;
-    [GAMMA, first - GAMMA - third, third]
-}
-
-/// Coefficients of the function one integration up: `γ Σ_{i≥l} a_i`.
-const fn chained(a: [f64; 3]) -> [f64; 3] {
-    [
-        GAMMA * (a[0] + a[1] + a[2]),
-        GAMMA * (a[1] + a[2]),
-        GAMMA * a[2],
-    ]
-}
-
-/// Weights of the solves w₁, w₂, w₃ (from F₀: `a₁X+a₂X²+a₃X³`, `a₂X+a₃X²`, `a₃X`) that make a
-/// given polynomial in X.
-const fn combination(wanted: [f64; 3]) -> [f64; 3] {
-    let first = wanted[2] / A1[2];
-    let second = (wanted[1] - first * A1[1]) / A1[2];
-    let third = (wanted[0] - first * A1[0] - second * A1[1]) / A1[2];
-    [first, second, third]
-}
-
-fn sum(a: [f64; 3]) -> f64 {
-    a[0] + a[1] + a[2]
-}
-
-/// Scratch and matrices for the steps of one system.
+/// State, flows and matrices of the steps of a system, and where its march has got to.
 #[derive(Debug, Clone)]
-pub(super) struct Stages<R> {
+pub(crate) struct Stages<R: Real> {
     ends: Vec<Ends>,
     pattern: Vec<(usize, usize)>,
     capacities: Vec<R>,
     balance: Balance<R>,
-    /// Flow and store of each gradient.
-    places: Vec<[u32; 2]>,
+    /// Number of gradients of each flow, and the store that each is for.
+    widths: Vec<u32>,
+    places: Vec<u32>,
     /// `C/(γh)` of the step that is factored.
     inertia: Vec<R>,
     lu: SparseLu<R>,
     /// Slots of each gradient in the rows of its flow's ends.
     slots: Vec<[Option<usize>; 2]>,
     diagonals: Vec<usize>,
-    tolerances: Vec<f64>,
-    /// Flows, gradients and rates at the start of the step.
+    inverse_tolerances: Vec<R>,
+    /// State that has been handed out last, and the totals since they were emptied.
+    pub(crate) state: Vec<R>,
+    pub(crate) totals: Vec<R>,
+    /// State, flows, gradients and rates at the start of the step.
+    pub(crate) start: Vec<R>,
     start_flows: Vec<R>,
     gradients: Vec<R>,
     start_rates: Vec<R>,
     trial_state: Vec<R>,
     trial_flows: Vec<R>,
+    trial_gradients: Vec<R>,
+    /// State and totals at the end of the step, or inside it where that was looked at.
+    pub(crate) next: Vec<R>,
+    step_totals: Vec<R>,
+    /// Totals of the step that have been handed out.
+    handed_totals: Vec<R>,
+    reached: Vec<R>,
+    reached_totals: Vec<R>,
     /// What the gradients leave out at the end and in the middle of the step, by flow.
     end_rest: Vec<R>,
     middle_rest: Vec<R>,
@@ -103,28 +80,70 @@ pub(super) struct Stages<R> {
     quadratic: Vec<R>,
     /// Slope of `r` in the last step accepted, by store and second; none after a jump.
     slope: Vec<R>,
-    has_slope: bool,
+    has_slope: R::Mask,
     /// Quadrature error of the last probe, by store, per h³.
     curvature: Vec<R>,
     solves: [Vec<R>; 3],
+    trial_solves: [Vec<R>; 3],
     changes: [Vec<R>; 3],
     error: Vec<R>,
     scratch: Vec<R>,
-    factored_for_s: f64,
-    probed: bool,
+    probed: R::Mask,
+    /// Largest error over tolerance and its store, of the step judged last.
+    judged: (R, R),
+    /// Lanes in which what was checked last is finite.
+    defined: R::Mask,
+    /// Lanes in which a system is marched: nobody reads the others.
+    seated: R::Mask,
+    /// What went wrong last, lane by lane.
+    faults: Vec<Option<Fault>>,
 }
 
-/// Judgement of a trial step.
+/// A step to be tried, lane by lane.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Trial {
+pub(crate) struct Attempt<R: Real> {
+    /// Lanes it is tried in.
+    pub(crate) lanes: R::Mask,
+    /// Its start, s.
+    pub(crate) time_s: R,
+    /// Its length, s.
+    pub(crate) step_s: R,
+    /// Where the middle is to be looked at whatever the estimate.
+    pub(crate) probe: R::Mask,
+}
+
+/// Judgement of a step that was tried, lane by lane.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Judgement<R: Real> {
     /// Estimated error over tolerance, the largest of all stores.
-    pub(super) error: f64,
+    pub(crate) error: R,
     /// Store with that error.
-    pub(super) store: usize,
+    pub(crate) store: R,
+    /// Where the step was made: elsewhere something was undefined.
+    pub(crate) sound: R::Mask,
+    /// Where the middle was looked at.
+    pub(crate) probed: R::Mask,
+    /// Where the state at the end is finite.
+    pub(crate) finite: R::Mask,
+}
+
+/// What is to be handed out of the step in hand, lane by lane.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct HandOut<R: Real> {
+    /// Lanes in which the totals start anew.
+    pub(crate) anew: R::Mask,
+    /// Lanes in which the step is handed out to its end.
+    pub(crate) whole: R::Mask,
+    /// Lanes in which it is handed out up to a share of it.
+    pub(crate) part: R::Mask,
+    /// That share.
+    pub(crate) share: R,
+    /// Length the step was tried with, s.
+    pub(crate) step_s: R,
 }
 
 impl<R: Real> Stages<R> {
-    pub(super) fn new<S: System<R> + ?Sized>(system: &S, tolerances: &[f64]) -> Self {
+    pub(crate) fn new<S: System<R> + ?Sized>(system: &S) -> Self {
         let ends = system.ends().to_vec();
         let pattern = system.gradient_pattern().to_vec();
         let capacities = system.capacities().to_vec();
@@ -144,35 +163,51 @@ impl<R: Real> Stages<R> {
         let diagonals = (0..stores).filter_map(|row| lu.slot(row, row)).collect();
         let by_store = || vec![R::splat(0.0); stores];
         let by_flow = || vec![R::splat(0.0); flows];
+        let three = || [by_store(), by_store(), by_store()];
+        let mut balance = Balance::new(stores, &ends);
+        balance.set_capacities(&capacities);
         Self {
-            balance: Balance::new(stores, &ends),
-            places: pattern
-                .iter()
-                .map(|&(flow, store)| [index(flow), index(store)])
+            balance,
+            widths: (0..flows)
+                .map(|flow| index(pattern.iter().filter(|of| of.0 == flow).count()))
                 .collect(),
+            places: pattern.iter().map(|&(_, store)| index(store)).collect(),
             inertia: by_store(),
             gradients: vec![R::splat(0.0); pattern.len()],
+            trial_gradients: vec![R::splat(0.0); pattern.len()],
             lu,
             slots,
             diagonals,
-            tolerances: tolerances.to_vec(),
+            inverse_tolerances: vec![R::splat(1.0); stores],
+            state: by_store(),
+            totals: by_flow(),
+            start: by_store(),
             start_flows: by_flow(),
             start_rates: by_store(),
             trial_state: by_store(),
             trial_flows: by_flow(),
+            next: by_store(),
+            step_totals: by_flow(),
+            handed_totals: by_flow(),
+            reached: by_store(),
+            reached_totals: by_flow(),
             end_rest: by_flow(),
             middle_rest: by_flow(),
             linear: by_store(),
             quadratic: by_store(),
             slope: by_store(),
-            has_slope: false,
+            has_slope: R::Mask::NONE,
             curvature: by_store(),
-            solves: [by_store(), by_store(), by_store()],
-            changes: [by_store(), by_store(), by_store()],
+            solves: three(),
+            trial_solves: three(),
+            changes: three(),
             error: by_store(),
             scratch: by_store(),
-            factored_for_s: f64::NAN,
-            probed: false,
+            probed: R::Mask::NONE,
+            judged: (R::splat(0.0), R::splat(0.0)),
+            defined: R::Mask::NONE,
+            seated: R::Mask::ALL,
+            faults: vec![None; R::WIDTH],
             ends,
             pattern,
             capacities,
@@ -186,89 +221,244 @@ impl<R: Real> Stages<R> {
             && self.capacities.len() == system.capacities().len()
     }
 
+    /// Takes over the system's capacities where they have changed.
+    pub(crate) fn take_capacities(&mut self, capacities: &[R]) {
+        if self.capacities.as_slice() != capacities {
+            self.capacities.copy_from_slice(capacities);
+            self.balance.set_capacities(capacities);
+        }
+    }
+
+    /// Says in which lanes a system is marched.
+    pub(crate) fn set_seated(&mut self, lanes: R::Mask) {
+        self.seated = lanes;
+    }
+
+    /// Sets the error tolerated in each store of a lane.
+    pub(crate) fn set_tolerances(&mut self, lane: usize, tolerances: &[f64]) {
+        for (inverse, tolerance) in self.inverse_tolerances.iter_mut().zip(tolerances) {
+            inverse.set_lane(lane, 1.0 / tolerance);
+        }
+    }
+
+    /// What went wrong last in a lane.
+    pub(crate) fn take_fault(&mut self, lane: usize, time_s: f64) -> Fault {
+        let fault = self.faults.get_mut(lane).and_then(Option::take);
+        fault.unwrap_or(Fault::NotFinite { time_s })
+    }
+
     /// Forgets the past after a jump of the flows.
-    pub(super) fn forget(&mut self) {
-        self.has_slope = false;
-        self.curvature.fill(R::splat(0.0));
+    #[inline(always)]
+    pub(crate) fn forget(&mut self, lanes: R::Mask) {
+        self.has_slope = self.has_slope.and(lanes.not());
+        for curvature in &mut self.curvature {
+            R::apart();
+            *curvature = R::select(lanes, R::splat(0.0), *curvature);
+        }
     }
 
-    /// Evaluates flows and gradients at the start of a step.
-    pub(super) fn begin<S: System<R> + ?Sized>(
-        &mut self,
-        system: &mut S,
-        time_s: f64,
-        state: &[R],
-        stats: &mut Stats,
-    ) -> Result<(), Fault> {
-        self.capacities.copy_from_slice(system.capacities());
-        self.balance.set_capacities(&self.capacities);
-        system.flows(time_s, state, &mut self.start_flows)?;
-        stats.flow_evaluations += 1;
-        system.gradients(time_s, state, &mut self.gradients);
-        stats.gradient_evaluations += 1;
-        self.factored_for_s = f64::NAN;
-        if !(all_finite(&self.start_flows) && all_finite(&self.gradients) && all_finite(state)) {
-            return Err(Fault::NotFinite { time_s });
+    /// Keeps what the accepted step has taught for the next.
+    #[inline(always)]
+    pub(crate) fn keep_slope(&mut self, lanes: R::Mask, step_s: R) {
+        self.balance.rates(&self.end_rest, &mut self.scratch);
+        for (slope, &rest) in self.slope.iter_mut().zip(&self.scratch) {
+            R::apart();
+            *slope = R::select(lanes, rest / step_s, *slope);
         }
-        self.balance.rates(&self.start_flows, &mut self.start_rates);
-        Ok(())
+        self.has_slope = self.has_slope.or(lanes);
     }
 
-    /// Tries a step; `probe` asks for the evaluation in the middle whatever the estimate.
-    pub(super) fn attempt<S: System<R> + ?Sized>(
+    /// Evaluates flows and gradients at the state in place, the start of a step; returns the lanes
+    /// in which they are defined.
+    pub(crate) fn begin<S: System<R> + ?Sized>(
         &mut self,
         system: &mut S,
-        time_s: f64,
-        state: &[R],
-        step_s: f64,
-        probe: bool,
-        stats: &mut Stats,
-    ) -> Result<Trial, Fault> {
-        self.factor(step_s, stats);
-        if self.has_slope {
-            assign(&mut self.linear, &self.slope, |slope| slope * step_s);
-        } else {
-            self.linear.fill(R::splat(0.0));
+        lanes: R::Mask,
+        time_s: R,
+    ) -> R::Mask {
+        self.trial_state.copy_from_slice(&self.state);
+        let sound = self.evaluate(system, lanes, time_s);
+        system.gradients(time_s, &self.trial_state, &mut self.trial_gradients);
+        self.phase(Phase::Begin { lanes });
+        sound.and(self.defined)
+    }
+
+    /// Flows at the trial state; returns the lanes, of those given, in which they are defined.
+    fn evaluate<S: System<R> + ?Sized>(
+        &mut self,
+        system: &mut S,
+        lanes: R::Mask,
+        time_s: R,
+    ) -> R::Mask {
+        self.phase(Phase::Check(Checked::State));
+        let sound = lanes.and(self.defined);
+        if !sound.any() {
+            return sound;
         }
-        self.quadratic.fill(R::splat(0.0));
-        let mut solves = std::mem::take(&mut self.solves);
-        let mut changes = std::mem::take(&mut self.changes);
-        let result = self.attempt_with(
-            system,
+        system.attend(sound);
+        if let Err(fault) = system.flows(time_s, &self.trial_state, &mut self.trial_flows) {
+            for slot in &mut self.faults {
+                *slot = Some(fault.clone());
+            }
+            return R::Mask::NONE;
+        }
+        self.phase(Phase::Check(Checked::Flows));
+        let lost = sound.and(self.defined.not());
+        if lost.any() {
+            for (lane, slot) in self.faults.iter_mut().enumerate() {
+                if lost.has(lane) {
+                    *slot = system.fault(lane, time_s.lane(lane));
+                }
+            }
+        }
+        sound.and(self.defined)
+    }
+
+    /// Tries a step and works out where it ends.
+    pub(crate) fn attempt<S: System<R> + ?Sized>(
+        &mut self,
+        system: &mut S,
+        attempt: &Attempt<R>,
+    ) -> Judgement<R> {
+        let Attempt {
+            lanes,
             time_s,
-            state,
             step_s,
             probe,
-            stats,
-            &mut solves,
-            &mut changes,
-        );
-        self.solves = solves;
-        self.changes = changes;
-        result
+        } = *attempt;
+        self.probed = self.probed.and(lanes.not());
+        self.phase(Phase::Predict { step_s });
+        let mut sound = self.evaluate(system, lanes, time_s + step_s);
+        self.phase(Phase::Correct { lanes, step_s });
+        let (mut error, mut worst) = self.judged;
+        let good = error.at_most(R::splat(0.5)).and(self.has_slope);
+        let mut asked = sound.and(probe.or(good.not()));
+        let bad = asked.and(error.at_most(R::splat(1.0)).not());
+        if bad.any() {
+            // No look at the middle can mend what the linear part misses.
+            self.phase(Phase::JudgeLinear { step_s });
+            let lost = bad.and(self.judged.0.at_most(R::splat(1.0)).not());
+            error = R::select(lost, self.judged.0, error);
+            worst = R::select(lost, self.judged.1, worst);
+            asked = asked.and(lost.not());
+        }
+        if asked.any() {
+            self.phase(Phase::Middle { step_s });
+            let defined = self.evaluate(system, asked, time_s + step_s * 0.5);
+            self.phase(Phase::Bend {
+                lanes: asked,
+                step_s,
+            });
+            self.probed = self.probed.or(defined);
+            sound = sound.and(asked.not().or(defined));
+            error = R::select(asked, self.judged.0, error);
+            worst = R::select(asked, self.judged.1, worst);
+        }
+        self.phase(Phase::End { lanes, step_s });
+        Judgement {
+            error,
+            store: worst,
+            sound,
+            probed: asked,
+            finite: self.defined,
+        }
     }
 
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "parts of one step, split to be read"
-    )]
-    fn attempt_with<S: System<R> + ?Sized>(
-        &mut self,
-        system: &mut S,
-        time_s: f64,
-        state: &[R],
-        step_s: f64,
-        probe: bool,
-        stats: &mut Stats,
-        solves: &mut [Vec<R>; 3],
-        changes: &mut [Vec<R>; 3],
-    ) -> Result<Trial, Fault> {
-        self.probed = false;
-        self.solve_all(true, solves);
-        // The end of the step, with the slope of the step before.
-        combine(&mut self.scratch, solves, [step_s, 0.0, 0.0]);
-        self.rest_at(system, time_s + step_s, state, false, stats)?;
-        self.balance.rates(&self.end_rest, &mut self.scratch);
+    /// Works out [`Self::next`] and the totals up to a share of the step that was tried last.
+    pub(crate) fn look(&mut self, lanes: R::Mask, share: R, step_s: R) {
+        self.phase(Phase::Look {
+            lanes,
+            share,
+            step_s,
+        });
+    }
+
+    /// Advances the state to the end of the step in hand, or to a place inside it.
+    pub(crate) fn hand_out(&mut self, out: &HandOut<R>) {
+        self.phase(Phase::HandOut(*out));
+    }
+
+    /// Does a part of the arithmetic of a step between evaluations of the system.
+    fn phase(&mut self, phase: Phase<R>) {
+        R::wide(Phased {
+            stages: self,
+            phase,
+        });
+    }
+
+    /// Takes over what was evaluated at the start of a step.
+    #[inline(always)]
+    fn take_start(&mut self, lanes: R::Mask) {
+        self.defined = finite(&self.trial_gradients).and(finite(&self.trial_state));
+        let others = self.seated.and(lanes.not());
+        hand_over(lanes, others, &mut self.start, &mut self.trial_state);
+        hand_over(lanes, others, &mut self.start_flows, &mut self.trial_flows);
+        let gradients = &mut self.trial_gradients;
+        hand_over(lanes, others, &mut self.gradients, gradients);
+        self.balance.rates(&self.start_flows, &mut self.scratch);
+        hand_over(lanes, others, &mut self.start_rates, &mut self.scratch);
+        for handed in &mut self.handed_totals {
+            R::apart();
+            *handed = R::select(lanes, R::splat(0.0), *handed);
+        }
+    }
+
+    /// The end of the step, with the slope of the step before.
+    #[inline(always)]
+    fn predict(&mut self, step_s: R) {
+        self.factor(step_s);
+        let zero = R::splat(0.0);
+        for (linear, &slope) in self.linear.iter_mut().zip(&self.slope) {
+            R::apart();
+            *linear = R::select(self.has_slope, slope * step_s, zero);
+        }
+        self.quadratic.fill(zero);
+        let mut solves = std::mem::take(&mut self.trial_solves);
+        self.solve_all(true, &mut solves);
+        self.set_trial(&solves, [step_s, zero, zero]);
+        self.trial_solves = solves;
+    }
+
+    /// A trial state from a combination of solves, whose change stays in `scratch`.
+    #[inline(always)]
+    fn set_trial(&mut self, solves: &[Vec<R>; 3], weights: [R; 3]) {
+        combine(&mut self.scratch, solves, weights);
+        let starts = self.start.iter().zip(&self.scratch);
+        for (trial, (&start, &change)) in self.trial_state.iter_mut().zip(starts) {
+            R::apart();
+            *trial = start + change;
+        }
+    }
+
+    /// Flows at the trial state less those at the start and what the gradients say, and their net
+    /// rates in `scratch`.
+    #[inline(always)]
+    fn take_rest(&mut self, lanes: R::Mask, middle: bool) {
+        let pairs = self.trial_flows.iter_mut().zip(&self.start_flows);
+        for (trial, &start) in pairs {
+            R::apart();
+            *trial -= start;
+        }
+        let mut terms = self.places.iter().zip(&self.gradients);
+        for (trial, &width) in self.trial_flows.iter_mut().zip(&self.widths) {
+            for (&store, &gradient) in terms.by_ref().take(width as usize) {
+                *trial -= gradient * self.scratch[store as usize];
+            }
+        }
+        self.balance.rates(&self.trial_flows, &mut self.scratch);
+        let rest = if middle {
+            &mut self.middle_rest
+        } else {
+            &mut self.end_rest
+        };
+        let others = self.seated.and(lanes.not());
+        hand_over(lanes, others, rest, &mut self.trial_flows);
+    }
+
+    /// Takes the straight line through what was found at the end of the step.
+    #[inline(always)]
+    fn correct(&mut self, lanes: R::Mask, step_s: R) {
+        self.take_rest(lanes, false);
         let Self {
             scratch,
             linear,
@@ -276,59 +466,33 @@ impl<R: Real> Stages<R> {
             curvature,
             ..
         } = self;
+        let cube = step_s * step_s * step_s;
         for (((new, old), error), &curvature) in scratch
             .iter_mut()
             .zip(linear.iter_mut())
             .zip(error.iter_mut())
             .zip(&*curvature)
         {
+            R::apart();
             let total = *new;
             let change = total - *old;
-            *error = change.abs() * (step_s / 12.0) + curvature.abs() * (step_s * step_s * step_s);
+            *error = change.abs() * (step_s / 12.0) + curvature.abs() * cube;
             *old = change;
             *new = total;
         }
-        self.solve_all(false, changes);
-        add(solves, changes);
+        let mut changes = std::mem::take(&mut self.changes);
+        self.solve_all(false, &mut changes);
+        add(R::Mask::ALL, &mut self.trial_solves, &changes);
+        self.changes = changes;
         std::mem::swap(&mut self.linear, &mut self.scratch);
-        let mut trial = self.judge(step_s, solves, true);
-        if probe || !self.has_slope || trial.error > 0.5 {
-            if trial.error > 1.0 {
-                // No look at the middle can mend what the linear part misses.
-                let linear = self.judge(step_s, solves, false);
-                if linear.error > 1.0 {
-                    return Ok(linear);
-                }
-            }
-            self.probe(system, time_s, state, step_s, stats, solves, changes)?;
-            trial = self.judge(step_s, solves, true);
-        }
-        Ok(trial)
+        self.judge(step_s, true);
     }
 
-    /// Evaluates the middle of the step and replaces the straight line by a parabola.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "parts of one step, split to be read"
-    )]
-    fn probe<S: System<R> + ?Sized>(
-        &mut self,
-        system: &mut S,
-        time_s: f64,
-        state: &[R],
-        step_s: f64,
-        stats: &mut Stats,
-        solves: &mut [Vec<R>; 3],
-        changes: &mut [Vec<R>; 3],
-    ) -> Result<(), Fault> {
-        combine(
-            &mut self.scratch,
-            solves,
-            MIDDLE.map(|weight| weight * step_s),
-        );
-        self.rest_at(system, time_s + 0.5 * step_s, state, true, stats)?;
-        stats.probes += 1;
-        self.balance.rates(&self.middle_rest, &mut self.scratch);
+    /// Replaces the straight line by a parabola through what was found in the middle.
+    #[inline(always)]
+    fn bend(&mut self, lanes: R::Mask, step_s: R) {
+        self.take_rest(lanes, true);
+        let cube = step_s * step_s * step_s;
         let stores = self
             .scratch
             .iter()
@@ -336,18 +500,31 @@ impl<R: Real> Stages<R> {
             .zip(&mut self.quadratic)
             .zip(self.error.iter_mut().zip(&mut self.curvature));
         for (((&middle, linear), quadratic), (error, curvature)) in stores {
+            R::apart();
             let bend = *linear - middle * 2.0;
             // The parabola's linear part less the straight line's, until it has been solved for.
             *quadratic = bend * 2.0;
             *linear = bend * -2.0;
             let missed = bend * (-step_s / 3.0);
             *error = missed.abs() * PROBED_SHARE;
-            *curvature = missed / (step_s * step_s * step_s);
+            *curvature = R::select(lanes, missed / cube, *curvature);
         }
-        self.solve_all(false, changes);
-        add(solves, changes);
-        self.probed = true;
-        Ok(())
+        let mut changes = std::mem::take(&mut self.changes);
+        self.solve_all(false, &mut changes);
+        add(lanes, &mut self.trial_solves, &changes);
+        self.changes = changes;
+        self.judge(step_s, true);
+    }
+
+    /// Keeps the state and the totals at a share of the step.
+    #[inline(always)]
+    fn keep_reached(&mut self, lanes: R::Mask, share: R, step_s: R) {
+        self.reach(share, step_s);
+        let others = self.seated.and(lanes.not());
+        hand_over(lanes, others, &mut self.next, &mut self.reached);
+        let totals = &mut self.reached_totals;
+        hand_over(lanes, others, &mut self.step_totals, totals);
+        self.defined = finite(&self.next);
     }
 
     /// What flowed in the first `share` of the step that was tried last, and the state then, from
@@ -356,107 +533,88 @@ impl<R: Real> Stages<R> {
     /// The state inside the step is the rational function that meets value and slope there and
     /// tends to the right limit for stiff stores; its integral is one more function of the same
     /// kind, and so is that of `r` (see `chained`).
-    pub(super) fn reach(
-        &mut self,
-        share: f64,
-        step_s: f64,
-        state: &[R],
-        next: &mut [R],
-        totals: &mut [R],
-    ) {
-        let once = chained(coefficients(share, 0.5 * share * share));
-        let twice = chained(once);
-        // Integral of the change of state.
-        combine(
-            &mut self.scratch,
-            &self.solves,
-            combination(once).map(|weight| weight * step_s * step_s),
-        );
+    #[inline(always)]
+    fn reach(&mut self, share: R, step_s: R) {
+        let once = chained_lanes(coefficients_lanes(share, share * 0.5 * share));
+        let twice = chained_lanes(once);
         // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`, or
         // `end σ`; these are its integrals.
-        let [by_end, by_middle] = if self.probed {
-            let (linear, quadratic) = (sum(once), 2.0 * sum(twice));
-            [2.0 * quadratic - linear, 4.0 * (linear - quadratic)]
-        } else {
-            [sum(once), 0.0]
-        };
-        for (((total, &start), &end), &middle) in totals
+        let linear = once[0] + once[1] + once[2];
+        let quadratic = (twice[0] + twice[1] + twice[2]) * 2.0;
+        let by_end = R::select(self.probed, quadratic * 2.0 - linear, linear);
+        let by_middle = (linear - quadratic) * 4.0;
+        let by_middle = R::select(self.probed, by_middle, R::splat(0.0));
+        let weights = combination_lanes(once);
+        // Integral of the change of state.
+        let weights = weights.map(|weight| weight * step_s * step_s);
+        combine(&mut self.scratch, &self.solves, weights);
+        for (((total, &start), &end), &middle) in self
+            .reached_totals
             .iter_mut()
             .zip(&self.start_flows)
             .zip(&self.end_rest)
             .zip(&self.middle_rest)
         {
+            R::apart();
             *total = (start * share + end * by_end + middle * by_middle) * step_s;
         }
-        for (&[flow, store], &gradient) in self.places.iter().zip(&self.gradients) {
-            totals[flow as usize] += gradient * self.scratch[store as usize];
+        let mut terms = self.places.iter().zip(&self.gradients);
+        for (total, &width) in self.reached_totals.iter_mut().zip(&self.widths) {
+            for (&store, &gradient) in terms.by_ref().take(width as usize) {
+                *total += gradient * self.scratch[store as usize];
+            }
         }
-        self.balance.rates(totals, &mut self.scratch);
-        for ((next, &now), &change) in next.iter_mut().zip(state).zip(&self.scratch) {
-            *next = now + change;
+        self.balance.rates(&self.reached_totals, &mut self.scratch);
+        let changes = self.start.iter().zip(&self.scratch);
+        for (next, (&start, &change)) in self.reached.iter_mut().zip(changes) {
+            R::apart();
+            *next = start + change;
         }
     }
 
-    /// Keeps what the accepted step has taught for the next.
-    pub(super) fn keep_slope(&mut self, step_s: f64) {
-        self.balance.rates(&self.end_rest, &mut self.scratch);
-        assign(&mut self.slope, &self.scratch, |rest| rest / step_s);
-        self.has_slope = true;
+    #[inline(always)]
+    fn give_out(&mut self, out: &HandOut<R>) {
+        if out.anew.any() {
+            for total in &mut self.totals {
+                R::apart();
+                *total = R::select(out.anew, R::splat(0.0), *total);
+            }
+        }
+        if out.part.any() {
+            self.reach(out.share, out.step_s);
+            store(out.part, &mut self.state, &self.reached);
+            give(
+                out.part,
+                &mut self.totals,
+                &mut self.handed_totals,
+                &self.reached_totals,
+            );
+        }
+        if out.whole.any() {
+            store(out.whole, &mut self.state, &self.next);
+            give(
+                out.whole,
+                &mut self.totals,
+                &mut self.handed_totals,
+                &self.step_totals,
+            );
+        }
     }
 
-    /// Flows at the start plus the change in `scratch`, less what the gradients say.
-    fn rest_at<S: System<R> + ?Sized>(
-        &mut self,
-        system: &mut S,
-        time_s: f64,
-        state: &[R],
-        middle: bool,
-        stats: &mut Stats,
-    ) -> Result<(), Fault> {
-        for ((trial, &now), &change) in self.trial_state.iter_mut().zip(state).zip(&self.scratch) {
-            *trial = now + change;
-        }
-        if !all_finite(&self.trial_state) {
-            return Err(Fault::NotFinite { time_s });
-        }
-        stats.flow_evaluations += 1;
-        system.flows(time_s, &self.trial_state, &mut self.trial_flows)?;
-        if !all_finite(&self.trial_flows) {
-            return Err(Fault::NotFinite { time_s });
-        }
-        let rest = if middle {
-            &mut self.middle_rest
-        } else {
-            &mut self.end_rest
-        };
-        for ((rest, &trial), &start) in rest
-            .iter_mut()
-            .zip(&self.trial_flows)
-            .zip(&self.start_flows)
-        {
-            *rest = trial - start;
-        }
-        for (&[flow, store], &gradient) in self.places.iter().zip(&self.gradients) {
-            rest[flow as usize] -= gradient * self.scratch[store as usize];
-        }
-        Ok(())
-    }
-
-    /// Factors `C/(γh) − J` unless that was done for this step length.
-    fn factor(&mut self, step_s: f64, stats: &mut Stats) {
-        if (self.factored_for_s - step_s).abs() <= 0.0 {
-            return;
-        }
+    /// Factors `C/(γh) − J`.
+    #[inline(always)]
+    fn factor(&mut self, step_s: R) {
         let values = self.lu.values_mut();
         values.fill(R::splat(0.0));
-        let scale = 1.0 / (GAMMA * step_s);
-        assign(&mut self.inertia, &self.capacities, |capacity| {
-            capacity * scale
-        });
-        for (&slot, &inertia) in self.diagonals.iter().zip(&self.inertia) {
-            values[slot] = inertia;
+        let scale = R::splat(1.0) / (step_s * GAMMA);
+        let diagonals = self.diagonals.iter().zip(&mut self.inertia);
+        for ((&slot, inertia), &capacity) in diagonals.zip(&self.capacities) {
+            R::apart();
+            *inertia = capacity * scale;
+            values[slot] = *inertia;
         }
         for (&[from, to], &gradient) in self.slots.iter().zip(&self.gradients) {
+            R::apart();
             if let Some(slot) = from {
                 values[slot] += gradient;
             }
@@ -465,12 +623,11 @@ impl<R: Real> Stages<R> {
             }
         }
         self.lu.factor();
-        self.factored_for_s = step_s;
-        stats.factorisations += 1;
     }
 
     /// `w₃ = X b₃`, `w₂ = X (b₂ + w₃)`, `w₁ = X (b₁ + w₂)`, where the `b` come from the parts of
     /// `r` and, if asked, from the rates at the start.
+    #[inline(always)]
     fn solve_all(&mut self, with_start: bool, solves: &mut [Vec<R>; 3]) {
         for level in (0..3).rev() {
             let [a1, a2, a3] = [A1[level], A2[level], 2.0 * A3[level]];
@@ -482,6 +639,7 @@ impl<R: Real> Stages<R> {
                 .zip(&self.quadratic)
                 .zip(&self.start_rates);
             for (now, ((&linear, &quadratic), &start)) in now.iter_mut().zip(parts) {
+                R::apart();
                 *now = linear * a2 + quadratic * a3;
                 if with_start {
                     *now += start * a1;
@@ -489,22 +647,28 @@ impl<R: Real> Stages<R> {
             }
             if let Some(earlier) = earlier.first() {
                 for (now, &earlier) in now.iter_mut().zip(earlier) {
+                    R::apart();
                     *now += earlier;
                 }
             }
             for (now, &inertia) in now.iter_mut().zip(&self.inertia) {
+                R::apart();
                 *now = *now * inertia;
             }
             self.lu.solve(now);
         }
     }
 
-    /// Error estimate of the step from its solves and, if asked, the quadrature error in `error`.
-    fn judge(&mut self, step_s: f64, solves: &[Vec<R>; 3], with_quadrature: bool) -> Trial {
-        let weight = step_s * LINEAR_ERROR / (GAMMA * GAMMA * GAMMA);
-        combine(&mut self.scratch, solves, THIRD.map(|third| third * weight));
+    /// Error estimate of the step from its solves and, if asked, the quadrature error in `error`,
+    /// over the tolerance: the largest and its store.
+    #[inline(always)]
+    fn judge(&mut self, step_s: R, with_quadrature: bool) {
+        let weight = step_s * (LINEAR_ERROR / (GAMMA * GAMMA * GAMMA));
+        let weights = THIRD.map(|third| weight * third);
+        combine(&mut self.scratch, &self.trial_solves, weights);
         let parts = self.start_rates.iter().zip(&self.error).zip(&self.inertia);
         for (scratch, ((&start, &quadrature), &inertia)) in self.scratch.iter_mut().zip(parts) {
+            R::apart();
             let mut error = (*scratch - start * weight).abs();
             if with_quadrature {
                 error += quadrature;
@@ -512,96 +676,83 @@ impl<R: Real> Stages<R> {
             *scratch = error * inertia;
         }
         self.lu.solve(&mut self.scratch);
-        let mut worst = Trial {
-            error: 0.0,
-            store: 0,
-        };
-        for (store, (error, tolerance)) in self.scratch.iter().zip(&self.tolerances).enumerate() {
-            let error = error.abs().largest() / tolerance;
-            if error > worst.error || error.is_nan() {
-                worst = Trial { error, store };
-            }
+        let (mut largest, mut worst) = (R::splat(0.0), R::splat(0.0));
+        let errors = self.scratch.iter().zip(&self.inverse_tolerances);
+        for (store, (error, &inverse)) in errors.enumerate() {
+            R::apart();
+            let error = error.abs() * inverse;
+            worst = (error - largest).where_positive(R::splat(store as f64), worst);
+            largest = error.max(largest);
         }
-        worst
+        self.judged = (largest, worst);
+    }
+}
+
+/// A part of a step between evaluations of the system.
+#[derive(Debug, Clone, Copy)]
+enum Phase<R: Real> {
+    Check(Checked),
+    Begin { lanes: R::Mask },
+    Predict { step_s: R },
+    Correct { lanes: R::Mask, step_s: R },
+    JudgeLinear { step_s: R },
+    Middle { step_s: R },
+    Bend { lanes: R::Mask, step_s: R },
+    End { lanes: R::Mask, step_s: R },
+    Look { lanes: R::Mask, share: R, step_s: R },
+    HandOut(HandOut<R>),
+}
+
+/// What is checked to be finite.
+#[derive(Debug, Clone, Copy)]
+enum Checked {
+    State,
+    Flows,
+}
+
+struct Phased<'a, R: Real> {
+    stages: &'a mut Stages<R>,
+    phase: Phase<R>,
+}
+
+impl<R: Real> Work for Phased<'_, R> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        let stages = self.stages;
+        match self.phase {
+            Phase::Check(Checked::State) => stages.defined = finite(&stages.trial_state),
+            Phase::Check(Checked::Flows) => stages.defined = finite(&stages.trial_flows),
+            Phase::Begin { lanes } => stages.take_start(lanes),
+            Phase::Predict { step_s } => stages.predict(step_s),
+            Phase::Correct { lanes, step_s } => stages.correct(lanes, step_s),
+            Phase::JudgeLinear { step_s } => stages.judge(step_s, false),
+            Phase::Middle { step_s } => {
+                let solves = std::mem::take(&mut stages.trial_solves);
+                stages.set_trial(&solves, MIDDLE.map(|weight| step_s * weight));
+                stages.trial_solves = solves;
+            }
+            Phase::Bend { lanes, step_s } => stages.bend(lanes, step_s),
+            Phase::End { lanes, step_s } => {
+                let others = stages.seated.and(lanes.not());
+                let pairs = stages.solves.iter_mut().zip(&mut stages.trial_solves);
+                for (kept, new) in pairs {
+                    hand_over(lanes, others, kept, new);
+                }
+                stages.keep_reached(lanes, R::splat(1.0), step_s);
+            }
+            Phase::Look {
+                lanes,
+                share,
+                step_s,
+            } => stages.keep_reached(lanes, share, step_s),
+            Phase::HandOut(out) => stages.give_out(&out),
+        }
     }
 }
 
 /// Networks have far fewer flows than `u32` holds.
 fn index(value: usize) -> u32 {
     u32::try_from(value).unwrap_or(u32::MAX)
-}
-
-fn combine<R: Real>(out: &mut [R], solves: &[Vec<R>; 3], weights: [f64; 3]) {
-    let [first, second, third] = solves;
-    for (((out, &first), &second), &third) in out.iter_mut().zip(first).zip(second).zip(third) {
-        *out = first * weights[0] + second * weights[1] + third * weights[2];
-    }
-}
-
-fn add<R: Real>(solves: &mut [Vec<R>; 3], changes: &[Vec<R>; 3]) {
-    for (solve, change) in solves.iter_mut().zip(changes) {
-        for (value, &change) in solve.iter_mut().zip(change) {
-            *value += change;
-        }
-    }
-}
-
-fn assign<R: Real>(out: &mut [R], from: &[R], map: impl Fn(R) -> R) {
-    for (out, &from) in out.iter_mut().zip(from) {
-        *out = map(from);
-    }
-}
-
-/// Whether every lane of every value is a finite number.
-pub(super) fn all_finite<R: Real>(values: &[R]) -> bool {
-    // Several sums side by side: one alone would wait for each addition.
-    let mut sums = [R::splat(0.0); 8];
-    let chunks = values.chunks_exact(8);
-    for (sum, &value) in sums.iter_mut().zip(chunks.remainder()) {
-        *sum += value * 0.0;
-    }
-    for chunk in chunks {
-        for (sum, &value) in sums.iter_mut().zip(chunk) {
-            *sum += value * 0.0;
-        }
-    }
-    sums.iter().all(|sum| sum.abs().largest() <= 0.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn one_value_that_is_not_finite_is_found_wherever_it_is() {
-        for length in [1, 7, 8, 9, 31] {
-            assert!(all_finite(&vec![1e300; length]));
-            for at in 0..length {
-                for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
-                    let mut values = vec![2.0; length];
-                    values[at] = bad;
-                    assert!(!all_finite(&values));
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn coefficients_meet_their_order_conditions_and_vanish_at_infinity() {
-        // R(z) = 1 + z Σ a_i X^i with X = 1/(1 − γz) against the exponential.
-        let stability = |z: f64| {
-            let x = 1.0 / (1.0 - GAMMA * z);
-            1.0 + z * x * (A1[0] + x * (A1[1] + x * A1[2]))
-        };
-        for z in [0.01, 0.02, 0.04] {
-            let missed = stability(-z) - (-z).exp();
-            assert!(
-                (missed / (LINEAR_ERROR * z.powi(4)) - 1.0).abs() < 2.0 * z,
-                "{z} {missed:e}"
-            );
-        }
-        assert!(stability(-1e9).abs() < 1e-8);
-        assert!((1..100_000).all(|tenth| stability(-0.1 * f64::from(tenth)).abs() < 1.0));
-        assert!((sum(A2) - 1.0 / 2.0).abs() < 1e-14 && (sum(A3) - 1.0 / 6.0).abs() < 1e-14);
-    }
 }

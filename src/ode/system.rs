@@ -25,17 +25,17 @@ pub trait System<R: Real> {
     /// Which state each partial derivative is for: pairs of (flow, store), ordered by flow.
     fn gradient_pattern(&self) -> &[(usize, usize)];
 
-    /// Flows at a time and state. Time is inside an interval in which the forcing is smooth; the
+    /// Flows at a time and state, lane by lane. Time is inside an interval in which the forcing is smooth; the
     /// system knows which (see [`Self::switches`] for what ends one early).
     ///
     /// # Errors
     /// Anything that makes the flows undefined, such as an air-flow balance that does not close.
-    fn flows(&mut self, time_s: f64, state: &[R], flows: &mut [R]) -> Result<(), Fault>;
+    fn flows(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault>;
 
     /// Partial derivatives of the flows, in the order of [`Self::gradient_pattern`], at the time
     /// and state of the last call of [`Self::flows`]. They may be approximate: the solver keeps
     /// its order for any values.
-    fn gradients(&mut self, time_s: f64, state: &[R], values: &mut [R]);
+    fn gradients(&mut self, time_s: R, state: &[R], values: &mut [R]);
 
     /// How many switching functions there are.
     fn switch_count(&self) -> usize {
@@ -45,6 +45,16 @@ pub trait System<R: Real> {
     /// Switching functions: each is below zero until its switch falls, and the solver stops at the
     /// instant at which one reaches zero.
     fn switches(&self, _time_s: f64, _state: &[R], _values: &mut [R]) {}
+
+    /// Says which lanes the next evaluations are for: what the system remembers of the others must
+    /// not change.
+    fn attend(&mut self, _lanes: R::Mask) {}
+
+    /// Why the flows of a lane that was attended to are not finite, where the others' are; a system
+    /// of one lane gives an error instead.
+    fn fault(&self, _lane: usize, _time_s: f64) -> Option<Fault> {
+        None
+    }
 }
 
 /// Why flows could not be computed.

@@ -1,6 +1,6 @@
 //! Air between two parallel plates: closed spaces, and channels with air passing through.
 
-use crate::ode::{Real, smoothstep};
+use crate::ode::{Real, Work, smoothstep};
 use crate::physics::convection::{
     PRANDTL, STANDARD_PRESSURE_PA, conductivity_w_mk, kinematic_viscosity_m2_s, rayleigh_scale,
 };
@@ -21,7 +21,7 @@ const PRANDTL_POWER: f64 = 0.870_497_975_689_134_3;
 const STEEPEST_RAD: f64 = std::f64::consts::FRAC_PI_3;
 
 /// `max(0, x)` with its corner rounded: 0.01 at x = 0.
-#[inline]
+#[inline(always)]
 fn positive_part<R: Real>(x: R) -> R {
     (x + (x * x + 4e-4).sqrt()) * 0.5
 }
@@ -67,7 +67,7 @@ impl AirSpace {
     ///   Transfer 104, 96).
     /// * Heat down: `1 + (Nu_upright − 1) sin φ` (Arnold, Bonaparte, Catton & Edwards 1974); 1 when
     ///   level.
-    #[inline]
+    #[inline(always)]
     pub fn nusselt<R: Real>(&self, lower_temp_k: R, upper_temp_k: R) -> R {
         let difference = lower_temp_k - upper_temp_k;
         let size = (difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K).sqrt();
@@ -100,7 +100,7 @@ impl AirSpace {
     }
 
     /// Conductance of the air from plate to plate, W/m²K, without radiation.
-    #[inline]
+    #[inline(always)]
     pub fn conductance_w_m2k<R: Real>(&self, lower_temp_k: R, upper_temp_k: R) -> R {
         conductivity_w_mk((lower_temp_k + upper_temp_k) * 0.5)
             * self.nusselt(lower_temp_k, upper_temp_k)
@@ -136,7 +136,7 @@ impl ChannelFilm {
     /// & Mills 1979, `0.03 Gz/(1 + 0.016 Gz^⅔)`. Turbulent: `0.0214 (Re^0.8 − 100) Pr^0.4`
     /// (Gnielinski 1976, Int. Chem. Eng. 16, 359). They are joined by the fourth root of the sum of
     /// fourth powers (a judgement).
-    #[inline]
+    #[inline(always)]
     pub fn forced_w_m2k<R: Real>(&self, speed_m_s: R, air_temp_k: R) -> R {
         let reynolds = speed_m_s * (self.hydraulic_diameter_m * self.pressure_ratio)
             / kinematic_viscosity_m2_s(air_temp_k);
@@ -158,7 +158,7 @@ impl ChannelFilm {
     /// Without flow two films in series are the closed space.
     ///
     /// * `speed_m_s`: mean over the section, not negative
-    #[inline]
+    #[inline(always)]
     pub fn film_w_m2k<R: Real>(
         &self,
         lower_temp_k: R,
@@ -166,11 +166,38 @@ impl ChannelFilm {
         air_temp_k: R,
         speed_m_s: R,
     ) -> R {
+        R::wide(Passed {
+            film: self,
+            temps_k: [lower_temp_k, upper_temp_k, air_temp_k],
+            speed_m_s,
+        })
+    }
+
+    #[inline(always)]
+    fn film<R: Real>(&self, temps_k: [R; 3], speed_m_s: R) -> R {
+        let [lower_temp_k, upper_temp_k, air_temp_k] = temps_k;
         let forced = self.forced_w_m2k(speed_m_s, air_temp_k);
         let still = conductivity_w_mk(air_temp_k) * (2.0 / self.space.gap_m);
         let nusselt = self.space.nusselt(lower_temp_k, upper_temp_k);
         let natural = still * still * still * (nusselt * nusselt * nusselt - 1.0);
         (forced * forced * forced + natural).cbrt()
+    }
+}
+
+/// The film of a channel to be worked out by itself: in one piece with all else lanes would be torn
+/// apart.
+struct Passed<'a, R> {
+    film: &'a ChannelFilm,
+    temps_k: [R; 3],
+    speed_m_s: R,
+}
+
+impl<R: Real> Work for Passed<'_, R> {
+    type Output = R;
+
+    #[inline(always)]
+    fn run(self) -> R {
+        self.film.film(self.temps_k, self.speed_m_s)
     }
 }
 

@@ -17,10 +17,13 @@ pub const DRY_AIR_GAS_CONSTANT_J_KGK: f64 = 287.055;
 /// is touched (relative change 2.5e-9 at 0.01 Pa), so that slopes stay finite at zero.
 const LINEAR_BELOW_PA: f64 = 1e-6;
 
+/// Resistance of a fan beyond which nothing passes, Pa s²/m⁶: 10 Pa would drive 10⁻¹⁴ m³/s.
+const MOST_RESISTANCE: f64 = 1e30;
+
 /// Density of moist air as an ideal mixture, kg/m³.
 ///
 /// `ρ = p (1 + w) / (R_da T (1 + 1.607858 w))`, ASHRAE Fundamentals 2017 ch. 1 eq. 26 and 28.
-#[inline]
+#[inline(always)]
 pub fn density_kg_m3<R: Real>(pressure_pa: R, temp_k: R, humidity_ratio: R) -> R {
     pressure_pa * (humidity_ratio + 1.0)
         / (temp_k * (humidity_ratio * 1.607_858 + 1.0) * DRY_AIR_GAS_CONSTANT_J_KGK)
@@ -28,7 +31,7 @@ pub fn density_kg_m3<R: Real>(pressure_pa: R, temp_k: R, humidity_ratio: R) -> R
 
 /// `x · (x² + ε²)^((n−1)/2)`: the odd power law `sign(x)|x|^n` with a finite slope at zero, and
 /// its derivative.
-#[inline]
+#[inline(always)]
 fn odd_power<R: Real>(x: R, exponent: f64) -> (R, R) {
     let square = x * x + LINEAR_BELOW_PA * LINEAR_BELOW_PA;
     let factor = square.powf(0.5 * (exponent - 1.0));
@@ -38,12 +41,17 @@ fn odd_power<R: Real>(x: R, exponent: f64) -> (R, R) {
     )
 }
 
-/// As [`odd_power`] with exponent ½, by square roots only.
-#[inline]
-fn odd_sqrt<R: Real>(x: R) -> (R, R) {
-    let square = x * x + LINEAR_BELOW_PA * LINEAR_BELOW_PA;
-    let factor = R::splat(1.0) / square.sqrt().sqrt();
-    (x * factor, factor * (R::splat(1.0) - x * x / square * 0.5))
+/// `x (x² + ε²)^(−¼) w^(−½)`: the odd square root with a finite slope at zero over that of a positive
+/// weight, and its derivative; in one root, without divisions.
+#[inline(always)]
+fn odd_sqrt_over<R: Real>(x: R, weight: R) -> (R, R) {
+    const SQUARE: f64 = LINEAR_BELOW_PA * LINEAR_BELOW_PA;
+    let weights = weight * weight;
+    let root = (weights * (x * x + SQUARE)).inverse_fourth_root();
+    let roots = root * root;
+    // 1 − x²/2(x² + ε²), where 1/(x² + ε²) = w² root⁴.
+    let bend = weights * (roots * roots) * (0.5 * SQUARE) + 0.5;
+    (x * root, root * bend)
 }
 
 /// What a path does with a pressure difference.
@@ -93,6 +101,15 @@ pub enum Element<R = f64> {
     Channel(ChannelResistance<R>),
     /// Nothing passes.
     Shut,
+    /// One law while something runs and another while it does not, for lanes that differ in that.
+    Either {
+        /// Law while it runs.
+        on: Box<Element<R>>,
+        /// Law while it does not.
+        off: Box<Element<R>>,
+        /// Above zero while it runs.
+        running: R,
+    },
 }
 
 /// Resistance of a flat channel: `Δp = a V̇ + b V̇²`.
@@ -121,7 +138,7 @@ impl<R: Real> ChannelResistance<R> {
     }
 
     /// Volume flow and its slope, m³/s and m³/(s Pa).
-    #[inline]
+    #[inline(always)]
     fn flow(&self, pressure_pa: R, density_kg_m3: R) -> (R, R) {
         let a = self.laminar_pa_s_m3;
         let b = density_kg_m3 * self.quadratic_per_density;
@@ -135,13 +152,28 @@ impl<R: Real> Element<R> {
     /// Mass flow along the path and its slope, kg/s and kg/(s Pa), at a pressure difference that
     /// drives along the path; `density_from` and `density_to` are those of the air at its two
     /// ends, of which the upstream one crosses.
-    #[inline]
+    #[inline(always)]
     pub fn mass_flow(&self, pressure_pa: R, density_from: R, density_to: R) -> (R, R) {
+        if let Self::Either { on, off, running } = self {
+            let (on, on_slope) = on.one_law(pressure_pa, density_from, density_to);
+            let (off, off_slope) = off.one_law(pressure_pa, density_from, density_to);
+            return (
+                running.where_positive(on, off),
+                running.where_positive(on_slope, off_slope),
+            );
+        }
+        self.one_law(pressure_pa, density_from, density_to)
+    }
+
+    #[inline(always)]
+    fn one_law(&self, pressure_pa: R, density_from: R, density_to: R) -> (R, R) {
         match self {
             Self::Orifice { cd_area_m2 } => {
                 let density = pressure_pa.where_positive(density_from, density_to);
-                let scale = (density * 2.0).sqrt() * *cd_area_m2;
-                let (flow, slope) = odd_sqrt(pressure_pa);
+                // √(2ρ) = 2ρ/√(2ρ).
+                let twice = density * 2.0;
+                let scale = twice * *cd_area_m2;
+                let (flow, slope) = odd_sqrt_over(pressure_pa, twice);
                 (scale * flow, scale * slope)
             }
             Self::Crack {
@@ -163,8 +195,10 @@ impl<R: Real> Element<R> {
                 let density = driving.where_positive(density_from, density_to);
                 let resistance = density
                     * (R::splat(0.5) / (*cd_area_m2 * *cd_area_m2) + *curvature_per_density);
-                let scale = density * *count / resistance.sqrt();
-                let (flow, slope) = odd_sqrt(driving);
+                // A hole without area resists without end; this much is no flow either.
+                let resistance = resistance.min(R::splat(MOST_RESISTANCE));
+                let scale = density * *count;
+                let (flow, slope) = odd_sqrt_over(driving, resistance);
                 (scale * flow, scale * slope)
             }
             Self::PolygonFan {
@@ -192,7 +226,8 @@ impl<R: Real> Element<R> {
                 let (flow, slope) = resistance.flow(pressure_pa, density);
                 (density * flow, density * slope)
             }
-            Self::Shut => (R::splat(0.0), R::splat(0.0)),
+            // Alternatives of alternatives are not made.
+            Self::Shut | Self::Either { .. } => (R::splat(0.0), R::splat(0.0)),
         }
     }
 }
@@ -201,6 +236,7 @@ impl<R: Real> Element<R> {
 ///
 /// The sum of grille loss and lost fan pressure rises with the flow, so that one line of the
 /// polygon holds the answer: `k ρ V̇|V̇| + s V̇ = Δp + p_line(0)`, with the line's slope `−s`.
+#[inline(always)]
 fn polygon_fan_flow<R: Real>(
     points: &[[f64; 2]],
     loss_per_density: R,

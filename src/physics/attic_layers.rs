@@ -47,7 +47,7 @@ pub struct Rise<R> {
 /// `f = smoothstep[(T_l + β(T_s − T_l) − T_u)/0.5 K + ½]` where the surface is warmer than the
 /// lower layer, fading to 0 where it is not: rising air leaves the slope where it is no longer
 /// warmer than what is around it.
-#[inline]
+#[inline(always)]
 pub fn rise<R: Real>(surface_k: R, lower_k: R, upper_k: R) -> Rise<R> {
     let beta = BOUNDARY_LAYER_EXCESS;
     let x = (lower_k + (surface_k - lower_k) * beta - upper_k) / DETRAIN_BAND_K + 0.5;
@@ -65,7 +65,7 @@ pub fn rise<R: Real>(surface_k: R, lower_k: R, upper_k: R) -> Rise<R> {
 }
 
 /// Mass flow that rises along a slope, kg/s: `f h A / (β c_p)`.
-#[inline]
+#[inline(always)]
 pub fn rising_kg_s<R: Real>(share: R, film_w_k: R, specific_heat_j_kgk: R) -> R {
     share * film_w_k / (specific_heat_j_kgk * BOUNDARY_LAYER_EXCESS)
 }
@@ -74,7 +74,7 @@ pub fn rising_kg_s<R: Real>(share: R, film_w_k: R, specific_heat_j_kgk: R) -> R 
 ///
 /// Plume from a virtual origin: `V̇(d) = 0.15 B^(1/3) (d + z0)^(5/3)` with buoyancy flux
 /// `B = g V̇ ΔT/T` and `z0 = (V̇/0.15 B^(1/3))^(3/5)` so that `V̇(0)` is the inflow.
-#[inline]
+#[inline(always)]
 pub fn entrained_kg_s<R: Real>(
     inflow_kg_s: R,
     density_kg_m3: R,
@@ -99,7 +99,7 @@ pub fn entrained_kg_s<R: Real>(
 }
 
 /// Exchange of the interface, W/K, and its derivative by the lower layer's excess, W/K².
-#[inline]
+#[inline(always)]
 pub fn interface_w_k<R: Real>(area_m2: R, lower_k: R, upper_k: R) -> (R, R) {
     let (turn, slope) = smoothstep_with_slope((lower_k - upper_k) / TURNOVER_BAND_K);
     (
@@ -108,7 +108,7 @@ pub fn interface_w_k<R: Real>(area_m2: R, lower_k: R, upper_k: R) -> (R, R) {
     )
 }
 
-#[inline]
+#[inline(always)]
 fn smoothstep_with_slope<R: Real>(x: R) -> (R, R) {
     let x = x.max(R::splat(0.0)).min(R::splat(1.0));
     (smoothstep(x), x * (R::splat(1.0) - x) * 6.0)

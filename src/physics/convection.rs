@@ -6,7 +6,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use crate::ode::{Real, smoothstep};
+use crate::ode::{Real, Work, smoothstep};
 
 /// Pressure at which the properties of air were fitted, Pa (ISO 2533).
 pub const STANDARD_PRESSURE_PA: f64 = 101_325.0;
@@ -32,7 +32,7 @@ const LEANING_COSINE: f64 = 0.5;
 /// Thermal conductivity of air, W/mK.
 ///
 /// Quadratic fit to CoolProp 8.0.0 (Lemmon & Jacobsen 2004), 243 K to 373 K; error below 0.02 %.
-#[inline]
+#[inline(always)]
 pub fn conductivity_w_mk<R: Real>(film_temp_k: R) -> R {
     let x = film_temp_k - 300.0;
     (x * -3.944_98e-8 + 7.438_89e-5) * x + 2.638_398e-2
@@ -41,7 +41,7 @@ pub fn conductivity_w_mk<R: Real>(film_temp_k: R) -> R {
 /// Kinematic viscosity of air at [`STANDARD_PRESSURE_PA`], m²/s; it goes as 1/pressure.
 ///
 /// Quadratic fit to CoolProp 8.0.0 (Lemmon & Jacobsen 2004), 243 K to 373 K; error below 0.05 %.
-#[inline]
+#[inline(always)]
 pub fn kinematic_viscosity_m2_s<R: Real>(film_temp_k: R) -> R {
     let x = film_temp_k - 300.0;
     (x * 1.072_66e-10 + 9.342_47e-8) * x + 1.574_973e-5
@@ -52,14 +52,14 @@ pub fn kinematic_viscosity_m2_s<R: Real>(film_temp_k: R) -> R {
 ///
 /// Quadratic fit to CoolProp 8.0.0, 243 K to 373 K, g = 9.80665 m/s², β = 1/T; error below
 /// 0.02 %, so 0.06 % in the Rayleigh number.
-#[inline]
+#[inline(always)]
 pub fn rayleigh_scale<R: Real>(film_temp_k: R) -> R {
     let x = film_temp_k - 300.0;
     (x * 4.341_19e-9 + 3.914_125e-5) * x + 1.017_831e-2
 }
 
 /// The larger of two positive numbers, rounded at the corner by at most 2.5 %.
-#[inline]
+#[inline(always)]
 fn smooth_max<R: Real>(a: R, b: R) -> R {
     let gap = a - b;
     (a + b + (gap * gap + a * b * 0.0025).sqrt()) * 0.5
@@ -69,7 +69,7 @@ fn smooth_max<R: Real>(a: R, b: R) -> R {
 ///
 /// Source: Churchill 1977, "A comprehensive correlating equation for laminar, assisting, forced and
 /// free convection", AIChE J. 23, 10.
-#[inline]
+#[inline(always)]
 pub fn combined_w_m2k<R: Real>(natural_w_m2k: R, forced_w_m2k: R) -> R {
     (natural_w_m2k * natural_w_m2k * natural_w_m2k + forced_w_m2k * forced_w_m2k * forced_w_m2k)
         .cbrt()
@@ -82,7 +82,7 @@ pub fn combined_w_m2k<R: Real>(natural_w_m2k: R, forced_w_m2k: R) -> R {
 /// Ingenieurwesen 41, 145 (form from memory). Laminar alone below about Re = 10⁴, within 5 %.
 ///
 /// * `speed_m_s`: along the plate, not negative; `length_m` in its direction
-#[inline]
+#[inline(always)]
 pub fn forced_plate_w_m2k<R: Real>(
     speed_m_s: R,
     length_m: f64,
@@ -167,13 +167,22 @@ impl Plate {
     ///   level plate's `0.27 Ra^¼` (McAdams 1954) if larger. Within 30° of upright it passes into
     ///   the law along the plate, which both sides of a wall share; the width of that passage is a
     ///   judgement.
-    #[inline]
+    #[inline(always)]
     pub fn natural_w_m2k<R: Real>(&self, surface_temp_k: R, air_temp_k: R) -> R {
+        R::wide(Film::Natural {
+            plate: self,
+            surface_temp_k,
+            air_temp_k,
+        })
+    }
+
+    #[inline(always)]
+    fn natural<R: Real>(&self, surface_temp_k: R, air_temp_k: R) -> R {
         let difference = surface_temp_k - air_temp_k;
-        let size = (difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K).sqrt();
+        let square = difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K;
         let film_temp = (surface_temp_k + air_temp_k) * 0.5;
         // Fourth and third root of the Rayleigh number per m³.
-        let fourth = size.sqrt().sqrt() * self.pressure_root / rayleigh_scale(film_temp);
+        let fourth = square.eighth_root() * self.pressure_root / rayleigh_scale(film_temp);
         let third = fourth * fourth.cbrt();
         let along_root = third.sqrt() * self.along[1] + self.along[0];
         let along = along_root * along_root;
@@ -183,6 +192,42 @@ impl Plate {
             along * self.vertical_share + fourth * (self.stable * (1.0 - self.vertical_share));
         let instability = smoothstep(difference * (self.up.signum() / BLEND_K) + 0.5);
         conductivity_w_mk(film_temp) * (stable + (unstable - stable) * instability)
+    }
+}
+
+/// A film to be worked out by itself: in one piece with all else lanes would be torn apart.
+enum Film<'a, R> {
+    Natural {
+        plate: &'a Plate,
+        surface_temp_k: R,
+        air_temp_k: R,
+    },
+    Outside {
+        plate: &'a OutsidePlate,
+        surface_temp_k: R,
+        air_temp_k: R,
+        wind_m_s: R,
+    },
+}
+
+impl<R: Real> Work for Film<'_, R> {
+    type Output = R;
+
+    #[inline(always)]
+    fn run(self) -> R {
+        match self {
+            Self::Natural {
+                plate,
+                surface_temp_k,
+                air_temp_k,
+            } => plate.natural(surface_temp_k, air_temp_k),
+            Self::Outside {
+                plate,
+                surface_temp_k,
+                air_temp_k,
+                wind_m_s,
+            } => plate.film(surface_temp_k, air_temp_k, wind_m_s),
+        }
     }
 }
 
@@ -247,8 +292,18 @@ impl OutsidePlate {
     /// Source: Clear, Gartland & Winkelmann 2003, "An empirical correlation for the outside
     /// convective air-film coefficient for horizontal roofs", Energy and Buildings 35, 797 (form
     /// from memory), with the sloped plate's natural convection in place of the level one's.
-    #[inline]
+    #[inline(always)]
     pub fn film_w_m2k<R: Real>(&self, surface_temp_k: R, air_temp_k: R, wind_m_s: R) -> R {
+        R::wide(Film::Outside {
+            plate: self,
+            surface_temp_k,
+            air_temp_k,
+            wind_m_s,
+        })
+    }
+
+    #[inline(always)]
+    fn film<R: Real>(&self, surface_temp_k: R, air_temp_k: R, wind_m_s: R) -> R {
         /// Below this the air is taken to move at this speed, m/s, so that η is defined in a calm.
         const LEAST_WIND_M_S: f64 = 0.01;
         let film_temp = (surface_temp_k + air_temp_k) * 0.5;
@@ -263,7 +318,7 @@ impl OutsidePlate {
         let richardson = size / film_temp * (9.806_65 * self.length_m)
             / (wind_m_s * wind_m_s + LEAST_WIND_M_S * LEAST_WIND_M_S);
         let log = (richardson + 1.0).ln();
-        let natural = self.plate.natural_w_m2k(surface_temp_k, air_temp_k);
+        let natural = self.plate.natural(surface_temp_k, air_temp_k);
         natural * log / (log + 1.0) + forced
     }
 }

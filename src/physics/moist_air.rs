@@ -27,7 +27,7 @@ const TRIPLE_POINT_K: f64 = 273.16;
 const LEAST_VAPOUR_PRESSURE_PA: f64 = 1.405_12e-3;
 
 /// Logarithm of the saturation pressure and its slope, per K.
-#[inline]
+#[inline(always)]
 fn log_saturation<R: Real>(temp_k: R) -> (R, R) {
     /// Hyland & Wexler 1983 over ice, 173.15 K to 273.15 K.
     const ICE: [f64; 7] = [
@@ -71,13 +71,13 @@ fn log_saturation<R: Real>(temp_k: R) -> (R, R) {
 /// Saturation pressure of water vapour, Pa, over ice at and below 0.01 °C and over water above.
 ///
 /// Source: Hyland & Wexler 1983, as ASHRAE Fundamentals 2017 ch. 1 eq. 5 and 6; −100 °C to 200 °C.
-#[inline]
+#[inline(always)]
 pub fn saturation_pressure_pa<R: Real>(temp_k: R) -> R {
     log_saturation(temp_k).0.exp()
 }
 
 /// Saturation pressure, Pa, and its slope, Pa/K.
-#[inline]
+#[inline(always)]
 pub fn saturation_pressure_and_slope<R: Real>(temp_k: R) -> (R, R) {
     let (log, slope) = log_saturation(temp_k);
     let pressure = log.exp();
@@ -85,43 +85,43 @@ pub fn saturation_pressure_and_slope<R: Real>(temp_k: R) -> (R, R) {
 }
 
 /// Humidity ratio, kg/kg, of air with a vapour pressure, Pa, below the air's own (eq. 20).
-#[inline]
+#[inline(always)]
 pub fn humidity_ratio<R: Real>(vapour_pressure_pa: R, pressure_pa: R) -> R {
     vapour_pressure_pa * MOLAR_MASS_RATIO / (pressure_pa - vapour_pressure_pa)
 }
 
 /// Vapour pressure, Pa, of air with a humidity ratio, kg/kg: [`humidity_ratio`] solved for it.
-#[inline]
+#[inline(always)]
 pub fn vapour_pressure_pa<R: Real>(humidity_ratio: R, pressure_pa: R) -> R {
     pressure_pa * humidity_ratio / (humidity_ratio + MOLAR_MASS_RATIO)
 }
 
 /// Humidity ratio of saturated air, kg/kg (eq. 21).
-#[inline]
+#[inline(always)]
 pub fn saturation_humidity_ratio<R: Real>(temp_k: R, pressure_pa: R) -> R {
     humidity_ratio(saturation_pressure_pa(temp_k), pressure_pa)
 }
 
 /// Relative humidity, 0 to 1 and above when supersaturated (eq. 22).
-#[inline]
+#[inline(always)]
 pub fn relative_humidity<R: Real>(temp_k: R, humidity_ratio: R, pressure_pa: R) -> R {
     vapour_pressure_pa(humidity_ratio, pressure_pa) / saturation_pressure_pa(temp_k)
 }
 
 /// Density of moist air, kg of the mixture per m³ (eq. 26 and 11).
-#[inline]
+#[inline(always)]
 pub fn density_kg_m3<R: Real>(temp_k: R, humidity_ratio: R, pressure_pa: R) -> R {
     (humidity_ratio + 1.0) / specific_volume_m3_kg(temp_k, humidity_ratio, pressure_pa)
 }
 
 /// Volume of moist air, m³ per kg of dry air (eq. 26).
-#[inline]
+#[inline(always)]
 pub fn specific_volume_m3_kg<R: Real>(temp_k: R, humidity_ratio: R, pressure_pa: R) -> R {
     temp_k * (humidity_ratio * 1.607_858 + 1.0) * DRY_AIR_GAS_CONSTANT_J_KGK / pressure_pa
 }
 
 /// Enthalpy, J per kg of dry air (eq. 30).
-#[inline]
+#[inline(always)]
 pub fn enthalpy_j_kg<R: Real>(temp_k: R, humidity_ratio: R) -> R {
     let temp_c = temp_k - ZERO_C_K;
     temp_c * SPECIFIC_HEAT_J_KGK[0]
@@ -129,7 +129,7 @@ pub fn enthalpy_j_kg<R: Real>(temp_k: R, humidity_ratio: R) -> R {
 }
 
 /// Specific heat of moist air, J per K and kg of **dry** air: the slope of [`enthalpy_j_kg`].
-#[inline]
+#[inline(always)]
 pub fn specific_heat_j_kgk<R: Real>(humidity_ratio: R) -> R {
     humidity_ratio * SPECIFIC_HEAT_J_KGK[1] + SPECIFIC_HEAT_J_KGK[0]
 }
@@ -159,7 +159,7 @@ pub fn dew_point_k(vapour_pressure_pa: f64) -> f64 {
 
 /// Humidity ratio, kg/kg, of air at a dry bulb and thermodynamic wet bulb (eq. 33 over water, eq.
 /// 35 over ice below 0 °C).
-#[inline]
+#[inline(always)]
 pub fn humidity_ratio_of_wet_bulb(temp_k: f64, wet_bulb_k: f64, pressure_pa: f64) -> f64 {
     let (dry, wet) = (temp_k - ZERO_C_K, wet_bulb_k - ZERO_C_K);
     let saturated = saturation_humidity_ratio(wet_bulb_k, pressure_pa);

@@ -7,7 +7,7 @@
 //! memory).
 
 use super::airflow::Element;
-use crate::ode::Real;
+use crate::ode::{Mask, Real, Work};
 
 /// Most zones a network may have.
 pub const MOST_ZONES: usize = 4;
@@ -44,6 +44,15 @@ pub struct NotBalanced {
     pub residual_kg_s: f64,
 }
 
+/// How a balance ended, lane by lane.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Closing<R: Real> {
+    /// Lanes in which it could not be closed.
+    pub open: R::Mask,
+    /// Largest mass imbalance of a zone at the end, kg/s.
+    pub residual_kg_s: R,
+}
+
 /// What a flow may be off its law when the zones balance, as a share of all flows together.
 const OFF_LAW: f64 = 3e-8;
 
@@ -52,7 +61,7 @@ const OFF_LAW_KG_S: f64 = 1e-10;
 
 /// Pressures and flows of a network; the next solution starts from them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Solution<R> {
+pub struct Solution<R: Real> {
     /// Pressure of each zone at its reference height, Pa.
     pub pressures_pa: Vec<R>,
     /// Mass flow along each path, kg/s.
@@ -63,8 +72,8 @@ pub struct Solution<R> {
     drives_pa: Vec<R>,
     /// Zones at the ends of each path, outdoors as one more.
     ends: Vec<[usize; 2]>,
-    /// Whether flows and slopes are those of a solution.
-    solved: bool,
+    /// Lanes in which flows and slopes are those of a solution.
+    solved: R::Mask,
 }
 
 impl<R: Real> Solution<R> {
@@ -82,14 +91,16 @@ impl<R: Real> Solution<R> {
                 .iter()
                 .map(|path| [slot(path.from), slot(path.to)])
                 .collect(),
-            solved: false,
+            solved: R::Mask::NONE,
         }
     }
 
-    /// Forgets all but the form.
-    pub fn restart(&mut self) {
-        self.pressures_pa.fill(R::splat(0.0));
-        self.solved = false;
+    /// Forgets all but the form in some lanes.
+    pub fn restart(&mut self, lanes: R::Mask) {
+        for pressure in &mut self.pressures_pa {
+            *pressure = R::select(lanes, R::splat(0.0), *pressure);
+        }
+        self.solved = self.solved.and(lanes.not());
     }
 
     /// Solves the zone pressures for new drives.
@@ -103,36 +114,60 @@ impl<R: Real> Solution<R> {
     /// [`NotBalanced`] if that is not reached, which takes a zone without any path or an input
     /// that is not a number.
     pub fn solve(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) -> Result<(), NotBalanced> {
+        let closing = self.close(R::Mask::ALL, paths, drives);
+        if closing.open.any() {
+            return Err(NotBalanced {
+                residual_kg_s: closing.residual_kg_s.largest(),
+            });
+        }
+        Ok(())
+    }
+
+    /// As [`Self::solve`] for some lanes; in the others nothing changes. A lane that has found its
+    /// solution stays there while others go on, so that none depends on another.
+    pub fn close(&mut self, lanes: R::Mask, paths: &[Path<R>], drives: &[Drive<R>]) -> Closing<R> {
+        R::wide(Close {
+            solution: self,
+            lanes,
+            paths,
+            drives,
+        })
+    }
+
+    #[inline(always)]
+    fn newton(&mut self, lanes: R::Mask, paths: &[Path<R>], drives: &[Drive<R>]) -> Closing<R> {
         const MOST_ROUNDS: usize = 200;
         let zones = self.pressures_pa.len();
         let zero = R::splat(0.0);
-        if self.solved {
-            self.follow(drives);
+        let known = lanes.and(self.solved);
+        if known.any() {
+            self.follow(known, drives);
         }
-        self.solved = false;
         for (kept, drive) in self.drives_pa.iter_mut().zip(drives) {
-            *kept = drive.pressure_pa;
+            R::apart();
+            *kept = R::select(lanes, drive.pressure_pa, *kept);
         }
         let mut last = [zero; MOST_ZONES];
         let mut direction = [zero; MOST_ZONES];
         let mut last_slope = zero;
-        let mut worst = f64::INFINITY;
+        let mut open = lanes;
+        let mut worst = R::splat(f64::INFINITY);
         for round in 0..MOST_ROUNDS {
-            let throughput = self.pass(paths, drives);
+            let throughput = self.pass(open, paths, drives);
             let (residual, mut matrix) = self.balance();
             let newton = solve_symmetric(&mut matrix, &residual, zones);
-            let off_law = self.second_order(&newton).largest();
-            worst = residual[..zones]
-                .iter()
-                .fold(zero, |a, r| a.max(r.abs()))
-                .largest();
-            if !worst.is_finite() || off_law.is_nan() {
+            let off_law = self.second_order(&newton);
+            let largest = residual[..zones].iter().fold(zero, |a, r| a.max(r.abs()));
+            worst = R::select(open, largest, worst);
+            let least = (throughput * OFF_LAW).max(R::splat(OFF_LAW_KG_S));
+            let closed = open.and(largest.finite()).and(off_law.at_most(least));
+            self.step(closed, &newton);
+            open = open.and(closed.not());
+            let hopeful = largest
+                .finite()
+                .and(off_law.at_most(R::splat(f64::INFINITY)));
+            if !open.and(hopeful).any() {
                 break;
-            }
-            if off_law <= OFF_LAW_KG_S.max(OFF_LAW * throughput.largest()) {
-                self.step(&newton);
-                self.solved = true;
-                return Ok(());
             }
             // Along the last direction the excess must have shrunk to less than half its opposite.
             let along = (0..zones).fold(zero, |a, z| a + residual[z] * direction[z]);
@@ -147,47 +182,58 @@ impl<R: Real> Solution<R> {
             }
             for z in 0..zones {
                 let step = overshoot.where_positive(last[z] * -0.5, newton[z]);
-                self.pressures_pa[z] += step;
+                let pressure = self.pressures_pa[z];
+                self.pressures_pa[z] = R::select(open, pressure + step, pressure);
                 last[z] = overshoot.where_positive(last[z] * 0.5, newton[z]);
                 direction[z] = overshoot.where_positive(direction[z], newton[z]);
             }
             last_slope = overshoot.where_positive(last_slope, slope);
         }
-        Err(NotBalanced {
+        self.solved = self.solved.or(lanes).and(open.not());
+        Closing {
+            open,
             residual_kg_s: worst,
-        })
+        }
     }
 
     /// Moves the pressures along the slopes of the last solution to new drives.
-    fn follow(&mut self, drives: &[Drive<R>]) {
+    #[inline(always)]
+    fn follow(&mut self, lanes: R::Mask, drives: &[Drive<R>]) {
         let changes = self.slopes_kg_s_pa.iter().zip(&self.drives_pa).zip(drives);
         for (flow, ((&slope, &before), drive)) in self.flows_kg_s.iter_mut().zip(changes) {
-            *flow += slope * (drive.pressure_pa - before);
+            R::apart();
+            let followed = *flow + slope * (drive.pressure_pa - before);
+            *flow = R::select(lanes, followed, *flow);
         }
         let (residual, mut matrix) = self.balance();
         let newton = solve_symmetric(&mut matrix, &residual, self.pressures_pa.len());
         for (pressure, step) in self.pressures_pa.iter_mut().zip(newton) {
-            *pressure += step;
+            *pressure = R::select(lanes, *pressure + step, *pressure);
         }
     }
 
     /// Flows and slopes at the pressures in place; returns the sum of all flows.
-    fn pass(&mut self, paths: &[Path<R>], drives: &[Drive<R>]) -> R {
+    #[inline(always)]
+    fn pass(&mut self, lanes: R::Mask, paths: &[Path<R>], drives: &[Drive<R>]) -> R {
         let pressures = self.with_outdoors();
         let mut throughput = R::splat(0.0);
         let out = self.flows_kg_s.iter_mut().zip(&mut self.slopes_kg_s_pa);
         let paths = paths.iter().zip(drives).zip(&self.ends);
         for (((path, drive), &ends), (flow, slope)) in paths.zip(out) {
+            R::apart();
             let pressure = drive.pressure_pa + along(&pressures, ends);
-            (*flow, *slope) =
+            let (new_flow, new_slope) =
                 path.element
                     .mass_flow(pressure, drive.density_from, drive.density_to);
-            throughput += flow.abs();
+            *flow = R::select(lanes, new_flow, *flow);
+            *slope = R::select(lanes, new_slope, *slope);
+            throughput += new_flow.abs();
         }
         throughput
     }
 
     /// Pressures of the zones and of outdoors, Pa.
+    #[inline(always)]
     fn with_outdoors(&self) -> Vector<R> {
         let mut pressures = [R::splat(0.0); OUTDOORS + 1];
         pressures[..self.pressures_pa.len()].copy_from_slice(&self.pressures_pa);
@@ -195,29 +241,39 @@ impl<R: Real> Solution<R> {
     }
 
     /// Net inflow of each zone and its negative derivative by the pressures.
+    #[inline(always)]
     fn balance(&self) -> (Vector<R>, Matrix<R>) {
         let zero = R::splat(0.0);
         let mut residual = [zero; OUTDOORS + 1];
         let mut matrix = [[zero; OUTDOORS + 1]; OUTDOORS + 1];
         let values = self.flows_kg_s.iter().zip(&self.slopes_kg_s_pa);
         for (&[from, to], (&flow, &slope)) in self.ends.iter().zip(values) {
-            residual[from] -= flow;
-            residual[to] += flow;
-            matrix[from][from] += slope;
-            matrix[to][to] += slope;
-            matrix[from][to] -= slope;
-            matrix[to][from] -= slope;
+            R::apart();
+            if from != OUTDOORS {
+                residual[from] -= flow;
+                matrix[from][from] += slope;
+            }
+            if to != OUTDOORS {
+                residual[to] += flow;
+                matrix[to][to] += slope;
+                if from != OUTDOORS {
+                    matrix[from][to] -= slope;
+                    matrix[to][from] -= slope;
+                }
+            }
         }
         (residual, matrix)
     }
 
     /// Bound of what the flows would be off their laws after a step of the pressures taken along
     /// the slopes: `¼ m' d²/|Δp|` for a root, no law bends more; and not more than `m' d`.
+    #[inline(always)]
     fn second_order(&self, step: &Vector<R>) -> R {
         let pressures = self.with_outdoors();
         let mut worst = R::splat(0.0);
         let values = self.slopes_kg_s_pa.iter().zip(&self.drives_pa);
         for (&ends, (&slope, &drive)) in self.ends.iter().zip(values) {
+            R::apart();
             let change = along(step, ends).abs();
             let pressure = (drive + along(&pressures, ends)).abs();
             // A femtopascal keeps a path defined along which nothing presses or changes.
@@ -227,19 +283,42 @@ impl<R: Real> Solution<R> {
     }
 
     /// Takes a step of the pressures along the slopes.
-    fn step(&mut self, step: &Vector<R>) {
+    #[inline(always)]
+    fn step(&mut self, lanes: R::Mask, step: &Vector<R>) {
+        if !lanes.any() {
+            return;
+        }
         let values = self.flows_kg_s.iter_mut().zip(&self.slopes_kg_s_pa);
         for (&ends, (flow, &slope)) in self.ends.iter().zip(values) {
-            *flow += slope * along(step, ends);
+            R::apart();
+            *flow = R::select(lanes, *flow + slope * along(step, ends), *flow);
         }
         for (pressure, &step) in self.pressures_pa.iter_mut().zip(step) {
-            *pressure += step;
+            *pressure = R::select(lanes, *pressure + step, *pressure);
         }
     }
 }
 
+/// [`Solution::close`] as work of its own: what is compiled in one piece must not grow too large, or
+/// lanes are torn apart in it.
+struct Close<'a, R: Real> {
+    solution: &'a mut Solution<R>,
+    lanes: R::Mask,
+    paths: &'a [Path<R>],
+    drives: &'a [Drive<R>],
+}
+
+impl<R: Real> Work for Close<'_, R> {
+    type Output = Closing<R>;
+
+    #[inline(always)]
+    fn run(self) -> Closing<R> {
+        self.solution.newton(self.lanes, self.paths, self.drives)
+    }
+}
+
 /// Pressure that the zones put along a path, Pa.
-#[inline]
+#[inline(always)]
 fn along<R: Real>(pressures_pa: &Vector<R>, [from, to]: [usize; 2]) -> R {
     pressures_pa[from] - pressures_pa[to]
 }
@@ -268,6 +347,7 @@ type Matrix<R> = [[R; OUTDOORS + 1]; OUTDOORS + 1];
 
 /// Solves the first rows of a symmetric positive definite system by elimination without pivoting;
 /// the others are nothing, as the change of pressure outdoors is.
+#[inline(always)]
 fn solve_symmetric<R: Real>(matrix: &mut Matrix<R>, right: &Vector<R>, size: usize) -> Vector<R> {
     let mut x = *right;
     x[size..].fill(R::splat(0.0));

@@ -35,7 +35,7 @@ pub enum ExchangeError {
 }
 
 /// Black-body emission `σT⁴`, W/m².
-#[inline]
+#[inline(always)]
 pub fn emissive_power_w_m2<R: Real>(temp_k: R) -> R {
     let square = temp_k * temp_k;
     square * square * STEFAN_BOLTZMANN_W_M2K4

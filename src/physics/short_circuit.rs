@@ -17,7 +17,7 @@ const REACH: f64 = 0.69;
 const LEAST_REDUCED_GRAVITY_M_S2: f64 = 0.01;
 
 /// Distance up to which a fan catches air that falls in from outdoors, m.
-#[inline]
+#[inline(always)]
 pub fn reach_m<R: Real>(flow_m3_s: R, inside_k: R, outdoor_k: R) -> R {
     let gravity = (inside_k - outdoor_k).abs() / inside_k * GRAVITY_M_S2;
     let gravity = gravity.max(R::splat(LEAST_REDUCED_GRAVITY_M_S2));
@@ -25,7 +25,7 @@ pub fn reach_m<R: Real>(flow_m3_s: R, inside_k: R, outdoor_k: R) -> R {
 }
 
 /// Share of a vent's inflow that a fan at a distance catches.
-#[inline]
+#[inline(always)]
 pub fn caught_share<R: Real>(distance_m: f64, reach_m: R) -> R {
     (R::splat(1.0) - R::splat(distance_m) / reach_m).max(R::splat(0.0))
 }

@@ -5,10 +5,11 @@ use std::ops::Range;
 use crate::equipment::Fan;
 use crate::house::{FanGroup, House};
 use crate::network::Network;
-use crate::ode::{Advance, Integrator, Method, OdeError, System};
+use crate::ode::{Advance, System};
 use crate::weather::Weather;
 
 use super::balance;
+use super::course::{Course, Drivers, Observed};
 use super::outcome::{FanRun, Notice, Outcome, SensorTrace, Switching, Trace, WeatherOrigin};
 use super::warm_up::MOST_SWITCHES;
 use super::{RunError, RunOptions};
@@ -17,60 +18,54 @@ use super::{RunError, RunOptions};
 const RIDGE_READING: f64 = 0.9;
 const LOW_READING: f64 = 0.1;
 
-/// Marches through the period; `state` is that at its start.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "called once, by the only entry of this module"
-)]
-pub(super) fn march(
+/// Marches through the period from the state in place.
+pub(super) async fn march<C: Course>(
     house: &House,
-    mut network: Network,
-    mut method: Method,
-    weather: &Weather,
+    course: &mut C,
+    drivers: &Drivers<'_>,
     period: Range<usize>,
-    mut state: Vec<f64>,
     mut notices: Vec<Notice>,
     options: &RunOptions,
 ) -> Result<Outcome, RunError> {
+    let weather = drivers.weather();
     notices.splice(0..0, weather.notices().iter().cloned().map(Notice::Weather));
     notices.extend(far_from_weather(house, weather));
-    let forcing = network.forcing(weather, period.clone());
+    let forcing = drivers.forcing(course.network(), &period);
     let origin_s = forcing.span(0).0;
-    network.resume(&forcing);
-    let mut log = Log::new(house, &network, &state, options.output_s);
+    course.change(|network| {
+        network.resume(&forcing);
+        network.enter(&forcing, 0..1);
+    });
+    course.observe(origin_s).await?;
+    let mut log = Log::new(
+        house,
+        course.network(),
+        course.observed().state,
+        options.output_s,
+    );
     let none = vec![false; house.controls.len()];
-    log.switched(house, &none, &network.controls_on(), 0.0);
-    let mut totals = vec![0.0; network.flow_names().len()];
-    network.enter(&forcing, 0..1);
-    network
-        .observe(origin_s, &state, &mut totals)
-        .map_err(OdeError::from)?;
-    log.read(&network, &state, &totals, 0.0, origin_s);
+    log.switched(house, &none, &course.network().controls_on(), 0.0);
+    log.read(course.network(), &course.observed(), 0.0, origin_s);
     for stretch in forcing.stretches(0..forcing.len()) {
-        let (_, smooth_until_s) = network.enter(&forcing, stretch.clone());
+        let (_, smooth_until_s) = course.change(|network| network.enter(&forcing, stretch.clone()));
         for index in stretch {
             let (mut from_s, to_s) = forcing.span(index);
             let mut switches = 0;
             loop {
-                let controls = network.controls_on();
-                let part_s = [from_s, to_s];
-                let advance = method.advance_within(
-                    &mut network,
-                    part_s,
-                    smooth_until_s,
-                    &mut state,
-                    &mut totals,
-                )?;
+                let controls = course.network().controls_on();
+                let advance = course.advance([from_s, to_s], smooth_until_s, true).await?;
                 let reached_s = match advance {
                     Advance::Completed => to_s,
                     Advance::Switched { time_s, .. } => time_s,
                 };
-                log.stretch(&network, &controls, &totals, reached_s - from_s);
+                course.observe(reached_s).await?;
+                let totals = course.observed().totals;
+                log.stretch(course.network(), &controls, totals, reached_s - from_s);
                 let Advance::Switched { switch, .. } = advance else {
                     break;
                 };
-                network.toggle(switch, reached_s);
-                let now = network.controls_on();
+                course.change(|network| network.toggle(switch, reached_s));
+                let now = course.network().controls_on();
                 log.switched(house, &controls, &now, reached_s - origin_s);
                 from_s = reached_s;
                 switches += 1;
@@ -81,13 +76,12 @@ pub(super) fn march(
                     });
                 }
             }
-            network
-                .observe(to_s, &state, &mut totals)
-                .map_err(OdeError::from)?;
-            log.read(&network, &state, &totals, to_s - origin_s, to_s);
-            log.row(&state, to_s - origin_s, index + 1 == forcing.len());
+            let observed = course.observed();
+            log.read(course.network(), &observed, to_s - origin_s, to_s);
+            log.row(observed.state, to_s - origin_s, index + 1 == forcing.len());
         }
     }
+    let network = course.network();
     let start = weather.interval_start(period.start);
     let end = weather.interval_start(period.end);
     let mut outcome = Outcome {
@@ -116,7 +110,7 @@ pub(super) fn march(
         trace: log.trace,
         landmarks: network.landmarks().clone(),
         balance: super::Balance::default(),
-        stats: method.stats(),
+        stats: course.stats(),
         notices,
     };
     outcome.balance = balance::check(&outcome)?;
@@ -300,7 +294,8 @@ impl Log {
     }
 
     /// Takes the readings at an instant.
-    fn read(&mut self, network: &Network, state: &[f64], flows: &[f64], time_s: f64, at_s: f64) {
+    fn read(&mut self, network: &Network, observed: &Observed<'_>, time_s: f64, at_s: f64) {
+        let (state, flows) = (observed.state, observed.flows);
         let marks = network.landmarks();
         let layers = |weight: f64| {
             let (lower, upper) = (state[marks.attic_lower], state[marks.attic_upper]);

@@ -1,6 +1,9 @@
 //! A house in weather: marches the network through a period and keeps the books.
 
 mod balance;
+mod batch;
+mod course;
+mod lanes;
 mod march;
 mod outcome;
 mod warm_up;
@@ -10,11 +13,14 @@ use std::ops::Range;
 use jiff::civil::DateTime;
 
 use crate::house::{GivenRooms, House};
-use crate::network::{AssemblyError, Network, Node};
-use crate::ode::{Method, OdeError, Reference, Rosenbrock};
+use crate::network::{AssemblyError, Network};
+use crate::ode::{OdeError, at_once};
 use crate::weather::Weather;
 
+use course::{Alone, Course, Drivers};
+
 pub use balance::{Imbalance, check as check_balance};
+pub use batch::simulate_each;
 pub use outcome::{Balance, FanRun, Notice, Outcome, SensorTrace, Switching, Trace, WeatherOrigin};
 
 /// How to run.
@@ -113,6 +119,26 @@ pub fn simulate(
     period: Range<usize>,
     options: &RunOptions,
 ) -> Result<Outcome, RunError> {
+    check(house, weather, &period)?;
+    let drivers = Drivers::new(weather);
+    let course = Alone::new(Network::assemble(house)?);
+    at_once(whole(house, course, &drivers, period, options))
+}
+
+/// Warms a house up and marches it through the period.
+async fn whole<C: Course>(
+    house: &House,
+    mut course: C,
+    drivers: &Drivers<'_>,
+    period: Range<usize>,
+    options: &RunOptions,
+) -> Result<Outcome, RunError> {
+    let notices = warm_up::warm_up(&mut course, drivers, &period, options).await?;
+    march::march(house, &mut course, drivers, period, notices, options).await
+}
+
+/// Whether a house can be run through a period at all.
+fn check(house: &House, weather: &Weather, period: &Range<usize>) -> Result<(), RunError> {
     if period.is_empty() {
         return Err(RunError::EmptyPeriod);
     }
@@ -130,49 +156,5 @@ pub fn simulate(
             return Err(RunError::RoomsNotLogged { start, end });
         }
     }
-    let mut network = Network::assemble(house)?;
-    let mut method = method(&network, options.integrator);
-    let (state, notices) = warm_up::warm_up(&mut network, &mut method, weather, &period, options)?;
-    march::march(
-        house, network, method, weather, period, state, notices, options,
-    )
-}
-
-/// How much more a solid may err in a step than the air beside it, which is what is felt and what
-/// switches; it hands on a part of its error only.
-const SOLID_LEEWAY: f64 = 3.0;
-
-fn method(network: &Network, choice: Choice) -> Method {
-    match choice {
-        Choice::Default { tolerance_k } => {
-            let of = |node: &Node| {
-                let is_air = node.area_m2 <= 0.0;
-                tolerance_k * if is_air { 1.0 } else { SOLID_LEEWAY }
-            };
-            let tolerances = network.nodes().iter().map(of).collect();
-            Method::Default(Box::new(Rosenbrock::new(tolerances)))
-        }
-        Choice::Reference { tolerance } => Method::Reference(Reference::new(tolerance, tolerance)),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::house::{HouseFile, STARTER};
-    use crate::weather::MadeWeek;
-
-    #[test]
-    fn a_period_without_weather_is_refused() {
-        let house = HouseFile::from_text(STARTER, "house.toml").unwrap().base;
-        let weather = MadeWeek::default().weather().unwrap();
-        let intervals = weather.intervals();
-        let run = |period| simulate(&house, &weather, period, &RunOptions::default());
-        assert_eq!(run(5..5), Err(RunError::EmptyPeriod));
-        for start in [0, intervals - 1, intervals + 5] {
-            let end = intervals + 6;
-            let past = RunError::PastWeather { end, intervals };
-            assert_eq!(run(start..end), Err(past));
-        }
-    }
+    Ok(())
 }

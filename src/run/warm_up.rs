@@ -12,9 +12,10 @@ use std::ops::Range;
 use nalgebra::{DMatrix, DVector, Dyn, LU};
 
 use crate::network::{Forcing, Network};
-use crate::ode::{Advance, Ends, Fault, Integrator, Method, OdeError, Rosenbrock, System};
+use crate::ode::{Advance, OdeError, System};
 use crate::weather::Weather;
 
+use super::course::{Course, Drivers, Manner};
 use super::outcome::Notice;
 use super::{RunError, RunOptions};
 
@@ -51,14 +52,14 @@ const MEMORY: usize = 5;
 /// Most switches within one interval of the forcing.
 pub(super) const MOST_SWITCHES: u32 = 500;
 
-/// Warms a house up for a period; returns the state at its start.
-pub(super) fn warm_up(
-    network: &mut Network,
-    method: &mut Method,
-    weather: &Weather,
+/// Warms a house up for a period; leaves it in the state at its start, with the integrator of the run.
+pub(super) async fn warm_up<C: Course>(
+    course: &mut C,
+    drivers: &Drivers<'_>,
     period: &Range<usize>,
     options: &RunOptions,
-) -> Result<(Vec<f64>, Vec<Notice>), RunError> {
+) -> Result<Vec<Notice>, RunError> {
+    let weather = drivers.weather();
     let day = (86_400 / weather.step_s().max(1)) as usize;
     let wanted = day * options.warm_up_days.max(1) as usize;
     let before = first_complete(weather, period.start.saturating_sub(wanted)..period.start);
@@ -73,28 +74,24 @@ pub(super) fn warm_up(
         });
         stand_in
     };
-    let forcing = network.forcing(weather, range.clone());
-    let coarse = forcing.coarse(COARSE_S);
+    let [forcing, coarse] = drivers.with_coarse(course.network(), &range, COARSE_S);
     let first_day = coarse.first_seconds(DAY_S);
+    let network = course.network();
     let start = options.start_k.unwrap_or_else(|| network.start_k(&forcing));
-    let mut state = vec![start; network.nodes().len()];
-    let mut loose = Method::Default(Box::new(loose(network)));
-    rest(network, &coarse, &first_day, &mut state)?;
-    settle(network, &mut loose, &coarse, first_day, &mut state)?;
-    network.resume(&coarse);
+    let stores = network.nodes().len();
+    course.set_state(&vec![start; stores]);
+    rest(course, &coarse, &first_day).await?;
+    course.renew(&loose(course.network()));
+    settle(course, &coarse, first_day).await?;
+    course.change(|network| network.resume(&coarse));
     let days_before = 0..coarse.len() - last_part(&coarse, DAY_S).len();
     let last_day = last_part(&forcing, DAY_S);
     let last_hours = last_part(&forcing, LAST_S);
-    run(network, &mut loose, &coarse, days_before, &mut state)?;
-    run(
-        network,
-        &mut loose,
-        &forcing,
-        last_day.start..last_hours.start,
-        &mut state,
-    )?;
-    run(network, method, &forcing, last_hours, &mut state)?;
-    Ok((state, notices))
+    run(course, &coarse, days_before).await?;
+    run(course, &forcing, last_day.start..last_hours.start).await?;
+    course.renew(&Manner::of(course.network(), options.integrator));
+    run(course, &forcing, last_hours).await?;
+    Ok(notices)
 }
 
 /// The part of a range of intervals that has no hole and reaches its end.
@@ -105,8 +102,12 @@ fn first_complete(weather: &Weather, range: Range<usize>) -> Range<usize> {
     start.clamp(range.start, range.end)..range.end
 }
 
-fn loose(network: &Network) -> Rosenbrock<f64> {
-    Rosenbrock::new(vec![LOOSE_K; network.nodes().len()]).with_first_step(LOOSE_FIRST_STEP_S)
+fn loose(network: &Network) -> Manner {
+    Manner::Steps {
+        tolerances: vec![LOOSE_K; network.nodes().len()],
+        first_step_s: Some(LOOSE_FIRST_STEP_S),
+        most_steps: None,
+    }
 }
 
 /// The short intervals of the last part, s.
@@ -119,67 +120,45 @@ fn last_part(forcing: &Forcing, length_s: f64) -> Range<usize> {
     count - inside.count()..count
 }
 
-/// A network whose switches stay as they are.
-struct Unswitched<'a>(&'a mut Network);
-
-impl System<f64> for Unswitched<'_> {
-    fn capacities(&self) -> &[f64] {
-        self.0.capacities()
-    }
-
-    fn ends(&self) -> &[Ends] {
-        self.0.ends()
-    }
-
-    fn gradient_pattern(&self) -> &[(usize, usize)] {
-        self.0.gradient_pattern()
-    }
-
-    fn flows(&mut self, time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
-        self.0.flows(time_s, state, flows)
-    }
-
-    fn gradients(&mut self, time_s: f64, state: &[f64], values: &mut [f64]) {
-        self.0.gradients(time_s, state, values);
-    }
-}
-
 /// Leaves the house in the mean of a day until nothing changes, or until it is clear that
 /// something always will.
-fn rest(
-    network: &mut Network,
+async fn rest<C: Course>(
+    course: &mut C,
     forcing: &Forcing,
     day: &Range<usize>,
-    state: &mut [f64],
 ) -> Result<(), OdeError> {
     let span_s = [0.0, LONG_S].map(|later_s| forcing.span(day.start).0 + later_s);
-    network.reset(forcing);
-    network.enter_mean(forcing, day);
-    let mut totals = vec![0.0; network.flow_names().len()];
-    let mut method = loose(network).with_most_steps(MOST_RESTING_STEPS);
-    let mut unswitched = Unswitched(network);
-    match method.advance(&mut unswitched, span_s[0], span_s[1], state, &mut totals) {
+    course.change(|network| {
+        network.reset(forcing);
+        network.enter_mean(forcing, day);
+    });
+    let mut manner = loose(course.network());
+    if let Manner::Steps { most_steps, .. } = &mut manner {
+        *most_steps = Some(MOST_RESTING_STEPS);
+    }
+    course.renew(&manner);
+    match course.advance(span_s, span_s[1], false).await {
         Ok(_) | Err(OdeError::TooManySteps { .. }) => Ok(()),
         Err(error) => Err(error),
     }
 }
 
 /// Repeats the first day until it ends as it began.
-fn settle(
-    network: &mut Network,
-    method: &mut Method,
+async fn settle<C: Course>(
+    course: &mut C,
     forcing: &Forcing,
     day: Range<usize>,
-    state: &mut [f64],
 ) -> Result<(), RunError> {
     let mut starts: Vec<DVector<f64>> = Vec::new();
     let mut changes: Vec<DVector<f64>> = Vec::new();
-    let inertia = Inertia::of(network, state);
+    let gradients = course.gradients(forcing.span(day.start).0).await?;
+    let inertia = Inertia::of(course.network(), gradients);
     for _ in 0..MOST_REPEATS {
-        let begin = DVector::from_column_slice(state);
-        network.reset(forcing);
-        run(network, method, forcing, day.clone(), state)?;
-        let change = inertia.carried_on(DVector::from_column_slice(state) - &begin);
+        let begin = DVector::from_column_slice(course.state().await);
+        course.change(|network| network.reset(forcing));
+        run(course, forcing, day.clone()).await?;
+        let end = DVector::from_column_slice(course.state().await);
+        let change = inertia.carried_on(end - &begin);
         let next = &begin + &change;
         let left_k = change.amax();
         starts.push(begin);
@@ -188,7 +167,7 @@ fn settle(
             starts.remove(0);
             changes.remove(0);
         }
-        state.copy_from_slice(mixed(&starts, &changes).unwrap_or(next).as_slice());
+        course.set_state(mixed(&starts, &changes).unwrap_or(next).as_slice());
         if left_k < SETTLED_K {
             break;
         }
@@ -204,11 +183,9 @@ struct Inertia {
 }
 
 impl Inertia {
-    /// At a state at which the network's flows were evaluated last.
-    fn of(network: &mut Network, state: &[f64]) -> Self {
-        let size = state.len();
-        let mut gradients = vec![0.0; network.gradient_pattern().len()];
-        network.gradients(0.0, state, &mut gradients);
+    /// From the derivatives of a network's flows.
+    fn of(network: &Network, gradients: Vec<f64>) -> Self {
+        let size = network.nodes().len();
         let mut conductance = DMatrix::zeros(size, size);
         for (&(flow, store), gradient) in network.gradient_pattern().iter().zip(gradients) {
             let ends = network.ends()[flow];
@@ -263,21 +240,18 @@ fn mixed(starts: &[DVector<f64>], changes: &[DVector<f64>]) -> Option<DVector<f6
 }
 
 /// Marches through intervals of the forcing and drops what flowed.
-fn run(
-    network: &mut Network,
-    method: &mut Method,
+async fn run<C: Course>(
+    course: &mut C,
     forcing: &Forcing,
     intervals: Range<usize>,
-    state: &mut [f64],
 ) -> Result<(), RunError> {
-    let mut totals = vec![0.0; network.flow_names().len()];
     for stretch in forcing.stretches(intervals) {
-        let (mut from_s, to_s) = network.enter(forcing, stretch);
+        let (mut from_s, to_s) = course.change(|network| network.enter(forcing, stretch));
         let mut switches = 0;
         while let Advance::Switched { time_s, switch } =
-            method.advance(network, from_s, to_s, state, &mut totals)?
+            course.advance([from_s, to_s], to_s, true).await?
         {
-            network.toggle(switch, time_s);
+            course.change(|network| network.toggle(switch, time_s));
             from_s = time_s;
             switches += 1;
             if switches > MOST_SWITCHES {
