@@ -13,8 +13,8 @@ use std::time::{Duration, Instant};
 use rayon::prelude::*;
 
 use crate::assess::assess;
-use crate::house::{HouseError, HouseFile};
-use crate::run::{RunError, RunOptions, simulate};
+use crate::house::{House, HouseError, HouseFile};
+use crate::run::{Outcome, RunError, RunOptions, simulate_each};
 use crate::weather::Weather;
 
 pub use axis::{Axis, AxisError, Reading, Subject, Values};
@@ -104,11 +104,8 @@ impl Row {
 }
 
 impl Ground<'_> {
-    /// Runs a variation.
-    ///
-    /// # Errors
-    /// [`RowError`] if the house cannot be so, or the run fails.
-    pub fn run(&self, variation: &Variation) -> Result<Figures, RowError> {
+    /// The house of a variation, and the index of its weather.
+    fn house(&self, variation: &Variation) -> Result<(House, usize), RowError> {
         let settings = variation.settings.iter();
         let settings: Vec<(&str, &str)> = settings.map(|(k, v)| (k.as_str(), v.as_str())).collect();
         let design = variation.design.as_ref().unwrap_or(&self.design);
@@ -116,21 +113,17 @@ impl Ground<'_> {
             let found = design.clone();
             return Err(RowError::NoDesign { found });
         }
-        let named = |name: &String| self.climates.iter().find(|climate| climate.name == *name);
+        let mut climates = self.climates.iter();
         let climate = match &variation.weather {
-            Some(name) => named(name),
-            None => self.climates.first(),
+            Some(name) => climates.position(|climate| climate.name == *name),
+            None => climates.next().map(|_| 0),
         };
         let Some(climate) = climate else {
             let found = variation.weather.clone().unwrap_or_default();
             return Err(RowError::NoWeather { found });
         };
         let house = self.file.design_with(design, &settings)?;
-        let Climate {
-            weather, period, ..
-        } = climate;
-        let outcome = simulate(&house, weather, period.clone(), &RunOptions::default())?;
-        Ok(Figures::of(&assess(&house, weather, &outcome)))
+        Ok((house, climate))
     }
 
     /// The variation of some values of a plan's axes.
@@ -193,22 +186,19 @@ impl Ground<'_> {
         while next < rows.end {
             let end = rows.end.min(next.saturating_add(batch.len() as u64));
             let started = Instant::now();
-            let done: Vec<Row> = (next..end)
-                .collect::<Vec<u64>>()
-                .into_par_iter()
-                .map(|index| {
-                    let cells = plan.cells(index);
-                    let result = self.run(&Self::variation(plan, &cells));
-                    Row {
-                        index,
-                        cells,
-                        result,
-                    }
-                })
+            let cells: Vec<Vec<Cell>> = (next..end).map(|index| plan.cells(index)).collect();
+            let variations: Vec<Variation> = cells
+                .iter()
+                .map(|cells| Self::variation(plan, cells))
                 .collect();
+            let results = self.each(&variations);
             batch.adapt(started.elapsed());
-            for row in done {
-                sink(row)?;
+            for ((index, cells), result) in (next..end).zip(cells).zip(results) {
+                sink(Row {
+                    index,
+                    cells,
+                    result,
+                })?;
             }
             next = end;
         }
@@ -216,10 +206,43 @@ impl Ground<'_> {
     }
 
     /// Runs variations side by side, in their order.
+    ///
+    /// A row's error is that its house cannot be so, or that its run fails.
     pub fn each(&self, variations: &[Variation]) -> Vec<Result<Figures, RowError>> {
-        variations
+        // Every house that is assembled takes memory until it has been run.
+        let parts = variations.chunks(MOST);
+        parts.flat_map(|part| self.at_once(part)).collect()
+    }
+
+    fn at_once(&self, variations: &[Variation]) -> Vec<Result<Figures, RowError>> {
+        let houses: Vec<Result<(House, usize), RowError>> = variations
             .par_iter()
-            .map(|variation| self.run(variation))
+            .map(|variation| self.house(variation))
+            .collect();
+        let mut results: Vec<Option<Result<Figures, RowError>>> = Vec::new();
+        results.resize_with(houses.len(), || None);
+        for (at, climate) in self.climates.iter().enumerate() {
+            let there = houses.iter().enumerate().filter_map(|(row, house)| {
+                let (house, climate) = house.as_ref().ok()?;
+                (*climate == at).then_some((row, house))
+            });
+            let (rows, here): (Vec<usize>, Vec<&House>) = there.unzip();
+            let Climate {
+                weather, period, ..
+            } = climate;
+            let figures = |index: usize, outcome: Result<Outcome, RunError>| {
+                let outcome = outcome?;
+                Ok(Figures::of(&assess(here[index], weather, &outcome)))
+            };
+            let options = RunOptions::default();
+            let done = simulate_each(&here, weather, period, &options, figures);
+            for (row, result) in rows.into_iter().zip(done) {
+                results[row] = Some(result);
+            }
+        }
+        let pairs = results.into_iter().zip(houses);
+        pairs
+            .filter_map(|(result, house)| result.or_else(|| house.err().map(Err)))
             .collect()
     }
 }
@@ -234,11 +257,11 @@ struct Batch {
 /// Shortest time that a batch should take.
 const SHORT: Duration = Duration::from_millis(400);
 /// Most rows at a time.
-const MOST: usize = 8192;
+const MOST: usize = 512;
 
 impl Batch {
     fn new() -> Self {
-        let len = 4 * rayon::current_num_threads();
+        let len = 16 * rayon::current_num_threads();
         Self { len }
     }
 
