@@ -21,6 +21,7 @@ mod house_files;
 mod houses;
 mod integrators;
 mod interview;
+mod lanes;
 mod laws;
 mod limits;
 mod physics_tables;
