@@ -16,7 +16,7 @@ use std::time::Instant;
 use divan::Bencher;
 use rafterheat::house::{House, HouseFile};
 use rafterheat::network::Network;
-use rafterheat::run::{Choice, Outcome, RunOptions, simulate};
+use rafterheat::run::{Choice, Outcome, RunOptions, simulate, simulate_each};
 use rafterheat::weather::Weather;
 
 const DESIGNS: [&str; 4] = ["as it stands", "fans", "barrier", "fans and barrier"];
@@ -87,6 +87,39 @@ fn main() {
         );
     }
     divan::main();
+}
+
+/// Houses that differ in fans and foil, for lanes.
+fn varied(count: u32) -> Vec<House> {
+    let house = |index: u32| {
+        let fans = (1 + index % 6).to_string();
+        let emittance = (0.03 + 0.8 * f64::from(index) / f64::from(count)).to_string();
+        let settings = [
+            ("fans.gable.count", fans.as_str()),
+            ("barrier.emittance", emittance.as_str()),
+        ];
+        let house = SCENE.house.design_with(DESIGNS[3], &settings);
+        house.expect("the demo can be varied so")
+    };
+    (0..count).map(house).collect()
+}
+
+/// Many houses' weeks, in lanes on one thread.
+#[divan::bench(sample_count = 5)]
+fn sixty_four_house_weeks(bencher: Bencher<'_, '_>) {
+    let houses = varied(64);
+    let houses: Vec<&House> = houses.iter().collect();
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build();
+    let one = one.expect("a thread can be started");
+    bencher.bench_local(|| {
+        one.install(|| {
+            let period = SCENE.period(WEEK_S);
+            let options = RunOptions::default();
+            simulate_each(&houses, &SCENE.weather, &period, &options, |_, outcome| {
+                outcome.is_ok()
+            })
+        })
+    });
 }
 
 /// Median CPU time of three runs after a first, s; by the clock where the system does not tell it.
