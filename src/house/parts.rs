@@ -20,6 +20,14 @@ pub struct Site {
     pub terrain: Terrain,
     /// Share of the terrain's wind that neighbouring houses and trees let through, 0.2 to 1.
     pub shelter: f64,
+    /// How much more of the wind comes through from the north than from all round, and as much less
+    /// from the south, −0.8 to 0.8.
+    pub north_wind: f64,
+    /// The same from the east and the west.
+    pub east_wind: f64,
+    /// Height of houses, trees and hills around, as an angle above the level: the sun is behind them
+    /// below it.
+    pub skyline_rad: f64,
     /// Share of sunlight that the ground reflects.
     pub ground_albedo: f64,
     /// Soil under the house.

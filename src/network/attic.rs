@@ -618,6 +618,9 @@ pub(super) struct Outer {
     pub(super) roughness: Roughness,
 }
 
+/// Tilt beyond which snow slides off: 60° (EN 1991-1-3, its shape coefficient is 0 from there).
+const STEEPEST_WITH_SNOW_RAD: f64 = PI / 3.0;
+
 /// Sun, wind and sky on an outer surface.
 pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer: &Outer) {
     let &Outer {
@@ -626,10 +629,23 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
         azimuth_rad,
         ..
     } = outer;
-    let sun = builder.input(Input::Sun {
-        tilt_rad,
-        azimuth_rad,
-    });
+    // On a steep face no snow stays.
+    let carries_snow = tilt_rad < STEEPEST_WITH_SNOW_RAD;
+    let (sun, past_snow) = if carries_snow {
+        let sun = Input::RoofSun {
+            tilt_rad,
+            azimuth_rad,
+            absorptance: outer.absorptance,
+        };
+        (builder.input(sun), builder.input(Input::PastSnow))
+    } else {
+        let sun = Input::Sun {
+            tilt_rad,
+            azimuth_rad,
+        };
+        (builder.input(sun), builder.input(Input::One))
+    };
+    let absorptance = if carries_snow { 1.0 } else { outer.absorptance };
     let outdoor = builder.input(Input::OutdoorTemp);
     let wind = builder.input(Input::RoofWind);
     let incoming = builder.input(Input::Longwave { tilt_rad });
@@ -642,10 +658,11 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
     let node = End::Node(skin);
     let law = Law::Gain {
         input: sun,
-        scale: R::splat(area_m2 * outer.absorptance),
+        scale: R::splat(area_m2 * absorptance),
     };
     builder.link(&End::Outside("sun"), &node, law);
     let law = Law::OuterFilm {
+        past_snow,
         area_m2: R::splat(area_m2),
         film,
         wind,
@@ -653,6 +670,7 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
     };
     builder.link(&node, &End::Outside("outdoors"), law);
     let law = Law::Longwave {
+        past_snow,
         emitting_m2: R::splat(area_m2 * outer.emittance),
         incoming,
     };

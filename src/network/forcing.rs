@@ -6,7 +6,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use crate::house::{GivenRooms, Site, Terrain};
-use crate::ode::Real;
+use crate::ode::{Real, smoothstep};
 use crate::physics::radiation::{emissive_power_w_m2, outward_view};
 use crate::sun::{Horizontal, Plane, Sky, SkyModel, physical_incidence_modifier};
 use crate::weather::{Conditions, Weather};
@@ -35,6 +35,14 @@ pub(super) enum Input {
     TurbineSuction { per_dynamic: f64 },
     /// Sun on a plane, W/m².
     Sun { tilt_rad: f64, azimuth_rad: f64 },
+    /// The same on a roof that snow may cover: what its surface of an absorptance takes in.
+    RoofSun {
+        tilt_rad: f64,
+        azimuth_rad: f64,
+        absorptance: f64,
+    },
+    /// Share of a bare roof's exchange with outdoors and sky that snow leaves.
+    PastSnow,
     /// Sun through a window per m² of glass at a solar heat gain coefficient of 1, W/m².
     Window { azimuth_rad: f64 },
     /// Long-wave radiation that arrives at a plane, W/m².
@@ -331,6 +339,11 @@ impl Exposure {
                 Input::Sun {
                     tilt_rad,
                     azimuth_rad,
+                }
+                | Input::RoofSun {
+                    tilt_rad,
+                    azimuth_rad,
+                    ..
                 } => Some(Plane::new(tilt_rad, azimuth_rad)),
                 Input::Window { azimuth_rad } => Some(Plane::new(PI / 2.0, azimuth_rad)),
                 _ => None,
@@ -407,7 +420,7 @@ impl Exposure {
 
     /// Inputs at an instant.
     fn at(&self, now: &Conditions, wind_factor: f64, ground_k: f64, rooms_k: f64) -> Vec<f64> {
-        let wind = now.wind_speed_m_s * wind_factor;
+        let wind = now.wind_speed_m_s * wind_factor * self.site.let_through(now.wind_direction_rad);
         let density = crate::physics::airflow::density_kg_m3(
             now.pressure_pa,
             now.dry_bulb_k,
@@ -424,7 +437,11 @@ impl Exposure {
             &now.sun,
             horizontal,
             now.extraterrestrial_normal_w_m2,
-        );
+        )
+        .behind(skyline_lets_through(
+            self.site.skyline_rad,
+            now.sun.zenith_rad,
+        ));
         let from = now.wind_direction_rad;
         let values =
             self.inputs
@@ -450,6 +467,11 @@ impl Exposure {
                     (Input::Sun { .. }, Some(plane)) => {
                         sky.on_plane(plane, self.site.ground_albedo).total_w_m2()
                     }
+                    (Input::RoofSun { absorptance, .. }, Some(plane)) => {
+                        sky.on_plane(plane, self.site.ground_albedo).total_w_m2()
+                            * taken_in(*absorptance, now.snow_m2k_w)
+                    }
+                    (Input::PastSnow, _) => past_snow(now.snow_m2k_w),
                     (Input::Window { .. }, Some(plane)) => {
                         let sun = sky.on_plane(plane, self.site.ground_albedo);
                         let diffuse = DIFFUSE_INCIDENCE_MODIFIER * (sun.sky_w_m2 + sun.ground_w_m2);
@@ -483,6 +505,41 @@ fn wind_factor(site: &Site, roof_height_m: f64, gauge_m: f64) -> f64 {
     let (met, here) = (Terrain::Open.profile(), site.terrain.profile());
     let station = (met.layer_m / gauge_m).powf(met.exponent);
     station * (roof_height_m / here.layer_m).powf(here.exponent) * site.shelter
+}
+
+/// Share of a bare surface's exchange with air and sky that a layer of snow over it leaves, when its
+/// own surface exchanges 5 W/(m² K) by radiation and 10 by convection (round values).
+fn past_snow(snow_m2k_w: f64) -> f64 {
+    const SURFACE_W_M2K: f64 = 15.0;
+    1.0 / (1.0 + snow_m2k_w * SURFACE_W_M2K)
+}
+
+/// Share of the sun that warms a roof: its absorptance or, through snow, what that takes in at its
+/// surface and does not give off again. Old snow reflects 0.5 to 0.8 (Oke 1987, from memory).
+fn taken_in(absorptance: f64, snow_m2k_w: f64) -> f64 {
+    const SNOW_ABSORPTANCE: f64 = 0.3;
+    // A layer that hides the roof: some centimetres.
+    const COVERED_M2K_W: f64 = 0.2;
+    let covered = (snow_m2k_w / COVERED_M2K_W).min(1.0);
+    (absorptance + (SNOW_ABSORPTANCE - absorptance) * covered) * past_snow(snow_m2k_w)
+}
+
+impl Site {
+    /// Share of the mean wind that comes through from a direction.
+    fn let_through(&self, from_rad: f64) -> f64 {
+        const LEAST: f64 = 0.1;
+        let more = self.north_wind * from_rad.cos() + self.east_wind * from_rad.sin();
+        (1.0 + more).max(LEAST)
+    }
+}
+
+/// Share of the sun's beam that passes over a skyline. Its tops are uneven: half as high in places,
+/// and half as high again in others.
+fn skyline_lets_through(skyline_rad: f64, zenith_rad: f64) -> f64 {
+    if skyline_rad <= 0.0 {
+        return 1.0;
+    }
+    smoothstep((0.5 * PI - zenith_rad) / skyline_rad - 0.5)
 }
 
 /// Mean pressure coefficient of a wall by the angle between wind and its outward normal.
@@ -591,6 +648,9 @@ mod tests {
             longitude_deg: None,
             terrain,
             shelter,
+            north_wind: 0.0,
+            east_wind: 0.0,
+            skyline_rad: 0.0,
             ground_albedo: 0.2,
             soil: crate::house::Soil::Clay,
             wind_height_m: None,

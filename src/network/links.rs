@@ -45,13 +45,19 @@ pub(super) enum Law<R> {
     Interface,
     /// Convection from an outer surface to outdoors.
     OuterFilm {
+        /// Input: share that snow leaves of it.
+        past_snow: usize,
         area_m2: R,
         film: OutsidePlate,
         wind: usize,
         outdoor: usize,
     },
     /// Long-wave exchange of an outer surface with sky, ground and air.
-    Longwave { emitting_m2: R, incoming: usize },
+    Longwave {
+        past_snow: usize,
+        emitting_m2: R,
+        incoming: usize,
+    },
     /// Heat that arrives from the surroundings: input times scale.
     Gain { input: usize, scale: R },
     /// Conduction to a temperature of the surroundings.
@@ -178,6 +184,10 @@ impl<R: Real> Link<R> {
 
     /// The flow, W (kg/s for a meter); `kept` is set to the film of a link that has one, W/(m² K).
     #[inline(always)]
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one arm for each law, to be read side by side"
+    )]
     pub(super) fn flow(&self, scene: &Scene<'_, R>, kept: &mut R) -> R {
         let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
         match (&self.law, self.ends.from, self.ends.to) {
@@ -217,6 +227,7 @@ impl<R: Real> Link<R> {
             (Law::Interface, ..) => air.interface_w,
             (
                 Law::OuterFilm {
+                    past_snow,
                     area_m2,
                     film,
                     wind,
@@ -225,18 +236,20 @@ impl<R: Real> Link<R> {
                 Some(surface),
                 _,
             ) => {
-                let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind]);
+                let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind])
+                    * inputs[*past_snow];
                 *kept = h;
                 *area_m2 * h * (state[surface] - inputs[*outdoor])
             }
             (
                 Law::Longwave {
+                    past_snow,
                     emitting_m2,
                     incoming,
                 },
                 Some(surface),
                 _,
-            ) => *emitting_m2 * (scene.emission[surface] - inputs[*incoming]),
+            ) => *emitting_m2 * inputs[*past_snow] * (scene.emission[surface] - inputs[*incoming]),
             (Law::Gain { input, scale }, ..) => inputs[*input] * *scale,
             (Law::ToBoundary { w_k, temp }, Some(node), _) => *w_k * (state[node] - inputs[*temp]),
             (Law::Carry { carrier }, ..) => air.enthalpy_w[*carrier],
@@ -283,6 +296,10 @@ impl<R: Real> Link<R> {
     /// Partial derivatives, W/K, in the order of [`Self::depends_on`], with the film that
     /// [`Self::flow`] has kept.
     #[inline(always)]
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one arm for each law, to be read side by side"
+    )]
     pub(super) fn gradient(&self, scene: &Scene<'_, R>, film_w_m2k: R, out: &mut [R]) {
         let (state, air) = (scene.state, scene.air);
         let pair = |out: &mut [R], slope: R| {
@@ -323,8 +340,17 @@ impl<R: Real> Link<R> {
             (Law::OuterFilm { area_m2, .. }, ..) => {
                 out[0] = *area_m2 * film_w_m2k * OUTER_FILM_GROWTH;
             }
-            (Law::Longwave { emitting_m2, .. }, Some(surface), _) => {
-                out[0] = *emitting_m2 * scene.emission[surface] / state[surface] * 4.0;
+            (
+                Law::Longwave {
+                    past_snow,
+                    emitting_m2,
+                    ..
+                },
+                Some(surface),
+                _,
+            ) => {
+                let emitting_m2 = *emitting_m2 * scene.inputs[*past_snow];
+                out[0] = emitting_m2 * scene.emission[surface] / state[surface] * 4.0;
             }
             (Law::ToBoundary { w_k, .. }, ..) => out[0] = *w_k,
             (Law::Carry { carrier }, ..) => air.carry_gradient(*carrier, out),

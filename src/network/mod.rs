@@ -741,6 +741,7 @@ mod tests {
             Input::WallPressure { azimuth_rad }
             | Input::SlopePressure { azimuth_rad, .. }
             | Input::Sun { azimuth_rad, .. }
+            | Input::RoofSun { azimuth_rad, .. }
             | Input::Window { azimuth_rad } => turned(azimuth_rad, ridge_rad),
             _ => {}
         }
@@ -764,6 +765,18 @@ mod tests {
                 Input::Sun {
                     tilt_rad: t,
                     azimuth_rad: b,
+                },
+            )
+            | (
+                Input::RoofSun {
+                    tilt_rad: s,
+                    azimuth_rad: a,
+                    ..
+                },
+                Input::RoofSun {
+                    tilt_rad: t,
+                    azimuth_rad: b,
+                    ..
                 },
             ) => (s - t).abs() < 1e-12 && near(*a, *b),
             _ => a == b,

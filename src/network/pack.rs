@@ -233,7 +233,9 @@ impl<R: Copy> Law<R> {
                 film,
                 wind,
                 outdoor,
+                past_snow,
             } => Law::OuterFilm {
+                past_snow,
                 area_m2: f(area_m2),
                 film,
                 wind,
@@ -242,7 +244,9 @@ impl<R: Copy> Law<R> {
             Self::Longwave {
                 emitting_m2,
                 incoming,
+                past_snow,
             } => Law::Longwave {
+                past_snow,
                 emitting_m2: f(emitting_m2),
                 incoming,
             },

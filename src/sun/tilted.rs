@@ -148,6 +148,17 @@ impl Sky {
         }
     }
 
+    /// The same with a share of the sun's disc and of the brightness round it let through by what
+    /// stands in front of it.
+    #[must_use]
+    pub fn behind(mut self, let_through: f64) -> Self {
+        let beam = self.direct_normal * self.sun[2].max(0.0);
+        self.global -= beam.min(self.global) * (1.0 - let_through);
+        self.direct_normal *= let_through;
+        self.circumsolar *= let_through;
+        self
+    }
+
     /// What reaches a plane over ground that reflects the share `albedo` of what falls on it.
     #[inline]
     pub fn on_plane(&self, plane: &Plane, albedo: f64) -> PlaneIrradiance {

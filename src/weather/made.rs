@@ -158,6 +158,7 @@ impl MadeWeek {
             wind_height_m: USUAL_WIND_HEIGHT_M,
             air,
             radiation,
+            snow_m2k_w: Vec::new(),
             site,
             holes: Vec::new(),
             notices: vec![Notice::Made {

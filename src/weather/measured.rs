@@ -12,8 +12,16 @@ pub struct Adjustment {
     pub air_k: f64,
     /// Factor of the sun's radiation.
     pub sun: f64,
+    /// How far an interval's clearness goes to the mean of its neighbours within an hour and a half,
+    /// 0 to 1: a cloud over a station is some time later or never over a house some miles off.
+    pub sun_spread: f64,
     /// Added to the infrared from the sky, W/m².
     pub infrared_w_m2: f64,
+    /// Wind that is at the house when there is none in the file, m/s: the file's `u` becomes
+    /// `√(u² + w²)`, as gusts are added to a mean wind (Beljaars 1995).
+    pub wind_in_calm_m_s: f64,
+    /// Factor of the snow that likely lies on the roof; 0 is none.
+    pub snow: f64,
 }
 
 impl Default for Adjustment {
@@ -21,7 +29,10 @@ impl Default for Adjustment {
         Self {
             air_k: 0.0,
             sun: 1.0,
+            sun_spread: 0.0,
             infrared_w_m2: 0.0,
+            wind_in_calm_m_s: 0.0,
+            snow: 0.0,
         }
     }
 }
@@ -113,7 +124,19 @@ impl Weather {
         let mut own = self.clone();
         for at in &mut own.air {
             at.dry_bulb_k += by.air_k;
+            if by.wind_in_calm_m_s > 0.0 {
+                at.wind_speed_m_s = at.wind_speed_m_s.hypot(by.wind_in_calm_m_s);
+            }
             at.dew_point_k = at.dew_point_k.min(at.dry_bulb_k);
+        }
+        if by.snow > 0.0 {
+            own.snow_m2k_w = self.likely_snow_m2k_w();
+            for snow in &mut own.snow_m2k_w {
+                *snow *= by.snow;
+            }
+        }
+        if by.sun_spread > 0.0 {
+            own.spread_sun(by.sun_spread);
         }
         for (i, mean) in own.radiation.iter_mut().enumerate() {
             let warmer = 1.0 + by.air_k / self.air[i].dry_bulb_k;
@@ -123,6 +146,32 @@ impl Weather {
             mean.infrared_down_w_m2 += by.infrared_w_m2;
         }
         own
+    }
+
+    /// Moves the sun's clearness towards the mean of its neighbours.
+    fn spread_sun(&mut self, share: f64) {
+        const REACH_S: i64 = 5400;
+        let step_s = i64::from(self.step_s);
+        let start_s = super::raw::civil_seconds(self.start);
+        let sines: Vec<f64> = (start_s..)
+            .step_by(usize::try_from(step_s).unwrap_or(3600))
+            .take(self.radiation.len())
+            .map(|from_s| self.site.mean_sine_elevation(from_s, from_s + step_s))
+            .collect();
+        let reach = usize::try_from(REACH_S / step_s).unwrap_or(0);
+        let before: Vec<_> = self.radiation.clone();
+        for (i, mean) in self.radiation.iter_mut().enumerate() {
+            let near = i.saturating_sub(reach)..(i + reach + 1).min(before.len());
+            let sine: f64 = sines[near.clone()].iter().sum();
+            if sine <= 0.0 {
+                continue;
+            }
+            let global: f64 = before[near.clone()].iter().map(|one| one.global_w_m2).sum();
+            let diffuse: f64 = before[near].iter().map(|one| one.diffuse_w_m2).sum();
+            let towards = |value: f64, sum: f64| value + share * (sum / sine * sines[i] - value);
+            mean.global_w_m2 = towards(mean.global_w_m2, global);
+            mean.diffuse_w_m2 = towards(mean.diffuse_w_m2, diffuse).min(mean.global_w_m2);
+        }
     }
 }
 

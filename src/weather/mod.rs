@@ -21,6 +21,7 @@ mod raw;
 mod read;
 mod record;
 mod repair;
+mod snow;
 mod solar;
 mod sunlight;
 mod tmy3;

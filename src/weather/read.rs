@@ -128,6 +128,7 @@ fn finish(mut raw: Raw, problems: &mut Problems) -> Option<Weather> {
         wind_height_m: raw.wind_height_m,
         air,
         radiation,
+        snow_m2k_w: Vec::new(),
         site,
         holes,
         notices,

@@ -87,6 +87,9 @@ pub struct Weather {
     /// One more than there are intervals.
     pub(super) air: Vec<Air>,
     pub(super) radiation: Vec<Radiation>,
+    /// Thermal resistance of snow on a roof at the ends of the intervals, m²K/W; empty where there is
+    /// none.
+    pub(super) snow_m2k_w: Vec<f64>,
     /// The sun over the place.
     pub(super) site: super::solar::Site,
     pub(super) holes: Vec<Hole>,

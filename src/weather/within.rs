@@ -45,6 +45,8 @@ pub struct Conditions {
     pub infrared_down_w_m2: f64,
     /// Share of the sun's light that the ground reflects.
     pub albedo: f64,
+    /// Thermal resistance of the snow on a roof, m²K/W.
+    pub snow_m2k_w: f64,
 }
 
 impl Weather {
@@ -75,6 +77,8 @@ impl Weather {
         let origin_s = civil_seconds(self.start) as f64;
         let infrared = self.infrared(interval, parts);
         let turn = (end.wind_direction_rad - start.wind_direction_rad + PI).rem_euclid(TAU) - PI;
+        let snow = self.snow_m2k_w.get(interval..interval + 2);
+        let snow = snow.map_or([0.0; 2], |ends| [ends[0], ends[1]]);
         let mut instants: Vec<Conditions> = (0..=parts)
             .map(|part| {
                 let share = part as f64 / parts as f64;
@@ -101,6 +105,7 @@ impl Weather {
                     diffuse_w_m2: 0.0,
                     infrared_down_w_m2: infrared(share),
                     albedo: mean.albedo,
+                    snow_m2k_w: between(snow[0], snow[1]),
                 }
             })
             .collect();

@@ -62,6 +62,31 @@ pub(super) const SITE: Section = Section {
             "shelter factors 0.3 to 1.0 of ASHRAE Fundamentals, from memory",
         ),
         share(
+            "north_wind",
+            -0.8,
+            0.8,
+            "how much more of the wind comes through from the north than from all round, and as much \
+             less from the south",
+        )
+        .or(0.0),
+        share(
+            "east_wind",
+            -0.8,
+            0.8,
+            "how much more of the wind comes through from the east than from all round, and as much \
+             less from the west",
+        )
+        .or(0.0),
+        quantity(
+            "skyline",
+            D::Angle,
+            0.0,
+            0.6,
+            "height of trees, houses and hills around, as an angle above the level: below it the sun \
+             is behind them",
+        )
+        .or(0.0),
+        share(
             "ground_reflectance",
             0.0,
             0.9,

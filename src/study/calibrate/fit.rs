@@ -11,10 +11,13 @@ use super::model::{CalibrationError, Model, Task, usual_step_s};
 use super::statistics::effective_count;
 use super::unknowns::{Prior, moved};
 
-/// Most unknowns that are fitted at once.
-const MOST_FREE: usize = 10;
+/// Most unknowns that are searched for from several starts, and that are fitted in the end.
+const MOST_AT_FIRST: usize = 6;
+const MOST_FREE: usize = 16;
 /// What one of the prior's deviations must move, in the readings' own, to be fitted.
 const LEAST_TOLD: f64 = 0.3;
+/// What it must move at first to be tried again.
+const LEAST_HEARD: f64 = 0.03;
 /// Share of the prior's doubt above which nothing was learnt.
 const NOTHING_LEARNT: f64 = 0.95;
 /// Independent readings a day, and their spread, K, that are taken before residuals tell.
@@ -66,23 +69,28 @@ pub fn calibrate(
         values: start,
         weights: first.collect(),
         free: Vec::new(),
+        heard: (0..task.priors.len()).collect(),
     };
-    fit.choose(&fit.derivatives_at(&before));
+    let first = fit.derivatives_at(&before);
+    fit.choose(&first, MOST_AT_FIRST);
+    fit.heard = (0..task.priors.len())
+        .filter(|index| fit.column_told(&first, *index) > LEAST_HEARD)
+        .collect();
     if fit.free.is_empty() {
         return Err(CalibrationError::NothingTold {
             unknowns: task.priors.len(),
         });
     }
-    let mut sums = fit.start_several()?;
+    let sums = fit.start_several()?;
     // The weights hang on the residuals and the residuals on the weights: twice is enough. With the
     // first of them it is known what the readings tell.
     for round in 0..2 {
         fit.weigh()?;
         if round == 0 {
             let (jacobian, _) = fit.derivatives_of_all()?;
-            fit.choose(&jacobian);
+            fit.choose(&jacobian, MOST_FREE);
         }
-        sums[0] = fit.refine()?;
+        fit.refine()?;
     }
     let (mut jacobian, mut fitted) = fit.derivatives_of_all()?;
     let mut covariance = fit.covariance(&jacobian);
@@ -101,8 +109,12 @@ pub fn calibrate(
             fit.values[*index] = task.priors[*index].value;
         }
         fit.free = learnt;
-        sums[0] = fit.refine()?;
-        (jacobian, fitted) = fit.derivatives_of_all()?;
+        fit.refine()?;
+        // What is held is told as much as before.
+        let was = jacobian;
+        fitted = fit.compared()?;
+        let own = fit.derivatives_by(&fitted, &fit.free, &fit.steps());
+        jacobian = fit.with_columns(&was, &own);
         covariance = fit.covariance(&jacobian);
     }
     let kept_out = match task.kept_out {
@@ -162,6 +174,8 @@ struct Fit<'a, 'b> {
     weights: Vec<Weight>,
     /// The priors that are fitted.
     free: Vec<usize>,
+    /// The priors that do something to what was logged; the others are not tried again.
+    heard: Vec<usize>,
 }
 
 impl Fit<'_, '_> {
@@ -262,17 +276,16 @@ impl Fit<'_, '_> {
     }
 
     /// Searches on from where it is.
-    fn refine(&mut self) -> Result<f64, CalibrationError> {
+    fn refine(&mut self) -> Result<(), CalibrationError> {
         let found = self.search(&self.z_now(), 2e-3, 6);
         let found = found.ok_or(CalibrationError::Astray { starts: 1 })?;
         self.values = self.with_free(&found.values);
-        Ok(found.sum_of_squares)
+        Ok(())
     }
 
     /// Weights from the residuals of the values.
     fn weigh(&mut self) -> Result<(), CalibrationError> {
-        let outcome = self.model.run(&self.values, self.task.fit)?;
-        let compared = self.model.compared(&outcome, self.task.fit);
+        let compared = self.compared()?;
         for (weight, one) in self.weights.iter_mut().zip(&compared) {
             let pairs = one.worked_out.iter().zip(&one.logged);
             let errors: Vec<f64> = pairs.map(|(a, b)| a - b).collect();
@@ -315,8 +328,12 @@ impl Fit<'_, '_> {
 
     /// Derivatives of the readings' residuals by all unknowns on their scales, at `compared`.
     fn derivatives_at(&self, compared: &[Compared]) -> DMatrix<f64> {
-        let all: Vec<usize> = (0..self.task.priors.len()).collect();
-        self.derivatives_by(compared, &all, &self.steps())
+        let heard = self.derivatives_by(compared, &self.heard, &self.steps());
+        let mut all = DMatrix::zeros(heard.nrows(), self.task.priors.len());
+        for (place, &index) in self.heard.iter().enumerate() {
+            all.set_column(index, &heard.column(place));
+        }
+        all
     }
 
     /// The same by some of them, one column each, with steps of all.
@@ -337,13 +354,27 @@ impl Fit<'_, '_> {
     }
 
     fn derivatives_of_all(&self) -> Result<(DMatrix<f64>, Vec<Compared>), CalibrationError> {
-        let outcome = self.model.run(&self.values, self.task.fit)?;
-        let compared = self.model.compared(&outcome, self.task.fit);
+        let compared = self.compared()?;
         Ok((self.derivatives_at(&compared), compared))
     }
 
+    /// The fitted days with the values as they are.
+    fn compared(&self) -> Result<Vec<Compared>, CalibrationError> {
+        let outcome = self.model.run(&self.values, self.task.fit)?;
+        Ok(self.model.compared(&outcome, self.task.fit))
+    }
+
+    /// Derivatives of all with the columns of what is fitted put in.
+    fn with_columns(&self, all: &DMatrix<f64>, own: &DMatrix<f64>) -> DMatrix<f64> {
+        let mut all = all.clone();
+        for (place, &index) in self.free.iter().enumerate() {
+            all.set_column(index, &own.column(place));
+        }
+        all
+    }
+
     /// Frees the unknowns that are told most; the others go back to their priors.
-    fn choose(&mut self, jacobian: &DMatrix<f64>) {
+    fn choose(&mut self, jacobian: &DMatrix<f64>, most: usize) {
         let priors = &self.task.priors;
         let told: Vec<f64> = (0..priors.len())
             .map(|index| self.column_told(jacobian, index))
@@ -352,7 +383,7 @@ impl Fit<'_, '_> {
             .filter(|index| told[*index] > LEAST_TOLD)
             .collect();
         order.sort_by(|a, b| told[*b].total_cmp(&told[*a]));
-        order.truncate(MOST_FREE);
+        order.truncate(most);
         order.sort_unstable();
         for index in self.free.iter().filter(|index| !order.contains(index)) {
             self.values[*index] = priors[*index].value;

@@ -22,6 +22,12 @@ pub enum Target {
     Sun,
     /// Infrared from the sky where it was derived: added, W/m².
     Infrared,
+    /// How far the sun's clearness goes to the mean of its neighbours, 0 to 1.
+    SunSpread,
+    /// Wind at the house when there is none where it was measured, m/s.
+    WindInCalm,
+    /// Factor of the snow that likely lies on the roof in frost.
+    Snow,
 }
 
 /// A number that is not known, and what is likely.
@@ -85,6 +91,9 @@ impl Prior {
             Target::AirOffset => "weather.air_offset",
             Target::Sun => "weather.sun",
             Target::Infrared => "weather.infrared",
+            Target::SunSpread => "weather.sun_spread",
+            Target::WindInCalm => "weather.calm_wind",
+            Target::Snow => "weather.snow",
         }
     }
 
@@ -147,6 +156,9 @@ pub(super) fn adjustment(priors: &[Prior], values: &[f64]) -> Adjustment {
             Target::AirOffset => own.air_k = *value,
             Target::Sun => own.sun = *value,
             Target::Infrared => own.infrared_w_m2 = *value,
+            Target::SunSpread => own.sun_spread = *value,
+            Target::WindInCalm => own.wind_in_calm_m_s = *value,
+            Target::Snow => own.snow = *value,
             Target::Key { .. } => {}
         }
     }
@@ -200,20 +212,14 @@ const VENTS: &str = "vents as built against vents as drawn: dust, screens, paint
 
 /// Stated, and yet not known well.
 fn stated(file: &HouseFile) -> Vec<Prior> {
-    let mut all = Vec::new();
+    let mut all = surroundings(file);
     let mut add = |key: String, value: f64, [low, high]: [f64; 2], source: &str| {
-        let Some((dimension, limits)) = file.limits(&key) else {
-            return;
-        };
-        let target = Target::Key { key, dimension };
-        let range = [
-            value,
-            (low * value).max(limits[0]),
-            (high * value).min(limits[1]),
-        ];
-        if range[2] > range[1] {
-            all.push(Prior::new(target, range, limits, source));
-        }
+        all.extend(of_key(
+            file,
+            key,
+            [value, low * value, high * value],
+            source,
+        ));
     };
     for table in file.tables("openings") {
         let table = format!("openings.{table}");
@@ -260,6 +266,41 @@ fn stated(file: &HouseFile) -> Vec<Prior> {
     all
 }
 
+/// A prior of a key of the house file: likeliest, least and most likely value. None where the key is
+/// not one of the file's or nothing is open.
+fn of_key(
+    file: &HouseFile,
+    key: String,
+    [value, low, high]: [f64; 3],
+    source: &str,
+) -> Option<Prior> {
+    let (dimension, limits) = file.limits(&key)?;
+    let range = [value, low.max(limits[0]), high.min(limits[1])];
+    let target = Target::Key { key, dimension };
+    (range[2] > range[1]).then(|| Prior::new(target, range, limits, source))
+}
+
+/// What stands around the house, unless the file tells.
+fn surroundings(file: &HouseFile) -> Vec<Prior> {
+    const SIDES: &str =
+        "trees and houses stand on one side more than on another; common practice, no source";
+    const SKYLINE: &str =
+        "trees and houses around a house among others; common practice, no source";
+    let high_rad = 12.0_f64.to_radians();
+    let own = [
+        ("site.north_wind", [0.0, -0.35, 0.35], SIDES),
+        ("site.east_wind", [0.0, -0.35, 0.35], SIDES),
+        ("site.skyline", [0.0, 0.0, high_rad], SKYLINE),
+    ];
+    own.into_iter()
+        .filter(|(key, ..)| file.typed(key).is_none())
+        .filter_map(|(key, range, source)| of_key(file, key.to_owned(), range, source))
+        .collect()
+}
+
+/// Snow that is worth an unknown, m²K/W: more than a dusting.
+const LITTLE_SNOW_M2K_W: f64 = 0.1;
+
 /// Of the weather, what was not measured at the house.
 fn of_weather(weather: &Weather, readings: &Readings) -> Vec<Prior> {
     let measured = |quantity| readings.find(&Role::Outdoors(quantity)).is_some();
@@ -270,6 +311,25 @@ fn of_weather(weather: &Weather, readings: &Readings) -> Vec<Prior> {
             [0.0, -1.5, 1.5],
             [-4.0, 4.0],
             "a garden against a station some miles off; common practice, no source",
+        ));
+    }
+    if !measured(Quantity::WindSpeed) {
+        all.push(Prior::new(
+            Target::WindInCalm,
+            [0.7, 0.2, 2.0],
+            [0.02, 5.0],
+            "wind comes and goes between a station and a house some miles off, so that the house has \
+             some when the station has none; common practice, no source",
+        ));
+    }
+    let snow = weather.likely_snow_m2k_w();
+    if snow.iter().any(|here| *here > LITTLE_SNOW_M2K_W) {
+        all.push(Prior::new(
+            Target::Snow,
+            [0.0, 0.0, 3.0],
+            [0.0, 10.0],
+            "snow on a roof, by the air's temperature alone, and none where the readings do not tell of \
+             it; common practice, no source",
         ));
     }
     let notices = weather.notices();
@@ -285,6 +345,15 @@ fn of_weather(weather: &Weather, readings: &Readings) -> Vec<Prior> {
             [1.0, 1.0 - share, 1.0 + share],
             [0.4, 1.8],
             "sun that was derived, over weeks",
+        ));
+    }
+    if sun.is_none() && !measured(Quantity::Global) {
+        all.push(Prior::new(
+            Target::SunSpread,
+            [0.5, 0.1, 0.9],
+            [0.0, 1.0],
+            "a cloud over a station is later or never over a house some miles off; common practice, \
+             no source",
         ));
     }
     let infrared = notices.iter().find_map(|notice| match notice {
