@@ -662,4 +662,40 @@ mod tests {
         assert!(wind_factor(&site(Terrain::Suburban, 1.0), 5.0, 10.0) < 0.62);
         assert!(wind_factor(&site(Terrain::Open, 0.5), 10.0, 10.0) < 0.51);
     }
+
+    #[test]
+    fn wind_comes_through_more_on_the_open_side_and_no_less_than_a_tenth() {
+        let mut site = crate::house::HouseFile::from_text(crate::house::STARTER, "house.toml")
+            .unwrap()
+            .base
+            .site;
+        assert!((site.let_through(1.0) - 1.0).abs() < 1e-15);
+        site.north_wind = 0.3;
+        site.east_wind = -0.8;
+        assert!((site.let_through(0.0) - 1.3).abs() < 1e-12);
+        assert!((site.let_through(PI) - 0.7).abs() < 1e-12);
+        assert!((site.let_through(1.5 * PI) - 1.8).abs() < 1e-12);
+        site.north_wind = 0.8;
+        assert!((site.let_through(0.75 * PI) - 0.1).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_skyline_hides_a_low_sun_only() {
+        let zenith = |height_deg: f64| (90.0 - height_deg).to_radians();
+        let skyline = 10.0_f64.to_radians();
+        assert!(skyline_lets_through(skyline, zenith(4.9)) <= 0.0);
+        assert!((skyline_lets_through(skyline, zenith(10.0)) - 0.5).abs() < 1e-9);
+        assert!(skyline_lets_through(skyline, zenith(15.1)) >= 1.0);
+        assert!(skyline_lets_through(0.0, zenith(0.1)) >= 1.0);
+    }
+
+    #[test]
+    fn snow_holds_back_heat_in_series_with_the_surface_and_hides_its_colour() {
+        assert!((past_snow(0.0) - 1.0).abs() < 1e-15);
+        // 1/15 of the surface and 1 of the snow.
+        assert!((past_snow(1.0) - (1.0 / 15.0) / (1.0 / 15.0 + 1.0)).abs() < 1e-12);
+        assert!((taken_in(0.9, 0.0) - 0.9).abs() < 1e-15);
+        assert!((taken_in(0.9, 1.0) - taken_in(0.2, 1.0)).abs() < 1e-15);
+        assert!(taken_in(0.9, 0.1) < 0.9);
+    }
 }

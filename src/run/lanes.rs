@@ -3,8 +3,8 @@
 //!
 //! Each house is marched by the code that marches a house alone, as a task of its own. Where a house
 //! alone would have a step worked out, a lane leaves a request and waits. When every lane waits, the
-//! kind of request that most have left is worked off for those lanes together, behind masks: the others
-//! are neither read nor written. A lane's numbers therefore never depend on its company.
+//! cheapest kind of request that any has left is worked off for all lanes that wait for it, behind
+//! masks: the others are neither read nor written. A lane's numbers therefore never depend on its company.
 
 use std::cell::RefCell;
 use std::future::poll_fn;

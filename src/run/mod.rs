@@ -158,3 +158,24 @@ fn check(house: &House, weather: &Weather, period: &Range<usize>) -> Result<(), 
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::{HouseFile, STARTER};
+    use crate::weather::MadeWeek;
+
+    #[test]
+    fn a_period_without_weather_is_refused() {
+        let house = HouseFile::from_text(STARTER, "house.toml").unwrap().base;
+        let weather = MadeWeek::default().weather().unwrap();
+        let intervals = weather.intervals();
+        let run = |period| simulate(&house, &weather, period, &RunOptions::default());
+        assert_eq!(run(5..5), Err(RunError::EmptyPeriod));
+        for start in [0, intervals - 1, intervals + 5] {
+            let end = intervals + 6;
+            let past = RunError::PastWeather { end, intervals };
+            assert_eq!(run(start..end), Err(past));
+        }
+    }
+}

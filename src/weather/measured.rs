@@ -162,12 +162,18 @@ impl Weather {
         let before: Vec<_> = self.radiation.clone();
         for (i, mean) in self.radiation.iter_mut().enumerate() {
             let near = i.saturating_sub(reach)..(i + reach + 1).min(before.len());
-            let sine: f64 = sines[near.clone()].iter().sum();
+            // What is missing tells its neighbours nothing.
+            let (mut sine, mut global, mut diffuse) = (0.0, 0.0, 0.0);
+            for (sine_here, here) in sines[near.clone()].iter().zip(&before[near]) {
+                if here.global_w_m2.is_finite() && here.diffuse_w_m2.is_finite() {
+                    sine += sine_here;
+                    global += here.global_w_m2;
+                    diffuse += here.diffuse_w_m2;
+                }
+            }
             if sine <= 0.0 {
                 continue;
             }
-            let global: f64 = before[near.clone()].iter().map(|one| one.global_w_m2).sum();
-            let diffuse: f64 = before[near].iter().map(|one| one.diffuse_w_m2).sum();
             let towards = |value: f64, sum: f64| value + share * (sum / sine * sines[i] - value);
             mean.global_w_m2 = towards(mean.global_w_m2, global);
             mean.diffuse_w_m2 = towards(mean.diffuse_w_m2, diffuse).min(mean.global_w_m2);
@@ -208,5 +214,25 @@ mod tests {
         });
         let noon = |weather: &Weather| weather.radiation()[12].global_w_m2;
         assert!((noon(&dim) / noon(&weather) - 0.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn spread_sun_keeps_its_sum_nearly_and_a_hole_to_itself() {
+        let weather = MadeWeek::default().weather().unwrap();
+        let mut broken = weather.clone();
+        broken.radiation[12].global_w_m2 = 0.0;
+        broken.radiation[12].diffuse_w_m2 = 0.0;
+        broken.radiation[36].global_w_m2 = f64::NAN;
+        let own = broken.adjusted(&Adjustment {
+            sun_spread: 0.5,
+            ..Adjustment::default()
+        });
+        assert!(own.radiation[12].global_w_m2 > 100.0, "a cloud has passed");
+        let missing = own.radiation.iter().filter(|one| one.global_w_m2.is_nan());
+        assert_eq!(missing.count(), 1);
+        let sum = |of: &[crate::weather::Radiation]| -> f64 {
+            of[..24].iter().map(|one| one.global_w_m2).sum()
+        };
+        assert!((sum(&own.radiation) / sum(&broken.radiation) - 1.0).abs() < 0.02);
     }
 }

@@ -42,6 +42,8 @@ struct Apart {
     /// Readings of attic air, of all, that are farther apart than the bar.
     beyond: [usize; 2],
     gain: f64,
+    /// The same against what is left of gain and loss.
+    net_gain: f64,
     instant_s: f64,
     run_time: f64,
     sharp: usize,
@@ -86,6 +88,7 @@ fn apart(house: &House, weather: &Weather, period: &Range<usize>, tolerance: f64
         air_k: air_k.iter().copied().fold(0.0, f64::max),
         beyond: [beyond, air_k.len()],
         gain: (gain(&fast) - gain(&slow)).abs() / passed,
+        net_gain: (gain(&fast) / gain(&slow) - 1.0).abs(),
         instant_s: 0.0,
         run_time: run_times
             .filter(|(_, b)| b.run_s > 0.0)
@@ -139,6 +142,8 @@ fn compare(design: &str) {
     let found = apart(file.find(design).unwrap(), &weather, &week, 1e-7);
     println!("{design}: {found:?}");
     assert!(found.sharp >= 8, "{design}: {}", found.sharp);
+    assert!(found.beyond[1] > 1500, "{design}: {}", found.beyond[1]);
+    assert!(found.net_gain <= GAIN_BAR, "{design}: {}", found.net_gain);
     found.check(design);
 }
 
