@@ -108,16 +108,15 @@ fn varied(count: u32) -> Vec<House> {
 #[divan::bench(sample_count = 5)]
 fn sixty_four_house_weeks(bencher: Bencher<'_, '_>) {
     let houses = varied(64);
-    let houses: Vec<&House> = houses.iter().collect();
+    let houses: Vec<(&House, &Weather)> =
+        houses.iter().map(|house| (house, &SCENE.weather)).collect();
     let one = rayon::ThreadPoolBuilder::new().num_threads(1).build();
     let one = one.expect("a thread can be started");
     bencher.bench_local(|| {
         one.install(|| {
             let period = SCENE.period(WEEK_S);
             let options = RunOptions::default();
-            simulate_each(&houses, &SCENE.weather, &period, &options, |_, outcome| {
-                outcome.is_ok()
-            })
+            simulate_each(&houses, &period, &options, |_, outcome| outcome.is_ok())
         })
     });
 }

@@ -1,4 +1,4 @@
-//! Many houses in the same weather, those of one form side by side in lanes.
+//! Many houses, each in its weather, those of one form side by side in lanes.
 
 use std::cell::RefCell;
 use std::future::Future;
@@ -24,22 +24,22 @@ const FEWEST: usize = 3;
 /// Most houses that one thread takes on end.
 const MOST: usize = 64;
 
-/// Runs houses through a period of weather, each exactly as [`super::simulate`] does, and hands each
-/// outcome to `finish` as soon as it is there; returns what that made of them, in the order of the
-/// houses.
+/// Runs houses through a period, each in its own weather and exactly as [`super::simulate`] does, and
+/// hands each outcome to `finish` as soon as it is there; returns what that made of them, in the order
+/// of the houses.
 ///
 /// Houses that differ only in numbers such as areas, conductances, emittances and counts are run side
-/// by side in lanes, and these on several threads; results do not depend on which.
+/// by side in lanes, and these on several threads; results do not depend on which. What drives them is
+/// worked out once for all that have the same weather, the very same and not only an equal one.
 pub fn simulate_each<T: Send>(
-    houses: &[&House],
-    weather: &Weather,
+    houses: &[(&House, &Weather)],
     period: &Range<usize>,
     options: &RunOptions,
     finish: impl Fn(usize, Result<Outcome, RunError>) -> T + Sync,
 ) -> Vec<T> {
     let assembled: Vec<Result<(Network, Form), RunError>> = houses
         .par_iter()
-        .map(|house| {
+        .map(|(house, weather)| {
             check(house, weather, period)?;
             let network = Network::assemble(house)?;
             let form = network.form();
@@ -63,7 +63,6 @@ pub fn simulate_each<T: Send>(
     }
     let batch = Batch {
         houses,
-        weather,
         period,
         options,
     };
@@ -111,10 +110,16 @@ fn shared_out(groups: Vec<Group>) -> Vec<Vec<Member>> {
 /// What all runs have in common.
 #[derive(Clone, Copy)]
 struct Batch<'a> {
-    houses: &'a [&'a House],
-    weather: &'a Weather,
+    houses: &'a [(&'a House, &'a Weather)],
     period: &'a Range<usize>,
     options: &'a RunOptions,
+}
+
+/// A house that waits for a lane.
+struct Waiting<'d, 'a> {
+    index: usize,
+    network: Network,
+    drivers: &'d Drivers<'a>,
 }
 
 type Task<'a> = Pin<Box<dyn Future<Output = Result<Outcome, RunError>> + 'a>>;
@@ -122,15 +127,33 @@ type Task<'a> = Pin<Box<dyn Future<Output = Result<Outcome, RunError>> + 'a>>;
 impl<'a> Batch<'a> {
     /// Runs houses of one form.
     fn run(self, members: Vec<Member>, mut done: impl FnMut(usize, Result<Outcome, RunError>)) {
-        let drivers = Drivers::new(self.weather);
+        let mut drivers: Vec<Drivers> = Vec::new();
+        let driven_by: Vec<usize> = members
+            .iter()
+            .map(|(index, _)| {
+                let weather = self.houses[*index].1;
+                let is_known = |known: &Drivers| std::ptr::eq(known.weather(), weather);
+                drivers.iter().position(is_known).unwrap_or_else(|| {
+                    drivers.push(Drivers::new(weather));
+                    drivers.len() - 1
+                })
+            })
+            .collect();
+        let pairs = members.into_iter().zip(driven_by);
+        let waiting = pairs.map(|((index, network), by)| Waiting {
+            index,
+            network,
+            drivers: &drivers[by],
+        });
         let has_lanes = matches!(self.options.integrator, Choice::Default { .. });
-        if has_lanes && members.len() >= FEWEST {
-            self.side_by_side(members, &drivers, done);
+        if has_lanes && waiting.len() >= FEWEST {
+            self.side_by_side(waiting, done);
         } else {
-            for (index, network) in members {
+            for one in waiting {
+                let course = Alone::new(one.network);
                 done(
-                    index,
-                    at_once(self.whole(index, &drivers, Alone::new(network))),
+                    one.index,
+                    at_once(self.whole(one.index, one.drivers, course)),
                 );
             }
         }
@@ -142,22 +165,23 @@ impl<'a> Batch<'a> {
         drivers: &Drivers<'a>,
         course: C,
     ) -> Result<Outcome, RunError> {
-        let house = self.houses[index];
+        let house = self.houses[index].0;
         whole(house, course, drivers, self.period.clone(), self.options).await
     }
 
     /// Runs them in lanes; one that has finished takes the next.
-    fn side_by_side(
+    fn side_by_side<'d>(
         self,
-        members: Vec<Member>,
-        drivers: &Drivers<'a>,
+        waiting: impl Iterator<Item = Waiting<'d, 'a>>,
         mut done: impl FnMut(usize, Result<Outcome, RunError>),
-    ) {
-        let Some((_, first)) = members.first() else {
+    ) where
+        'a: 'd,
+    {
+        let mut waiting = waiting.peekable();
+        let Some(first) = waiting.peek() else {
             return;
         };
-        let table = RefCell::new(Table::new(first));
-        let mut members = members.into_iter();
+        let table = RefCell::new(Table::new(&first.network));
         let mut context = Context::from_waker(Waker::noop());
         let mut seats: Vec<Option<(usize, Task<'_>)>> = Vec::new();
         seats.resize_with(Lanes::WIDTH, || None);
@@ -166,10 +190,11 @@ impl<'a> Batch<'a> {
                 let mut is_new = false;
                 loop {
                     if seat.is_none() {
-                        *seat = members.next().map(|(index, network)| {
-                            let course = InLane::new(&table, lane, network);
-                            let task: Task<'_> = Box::pin(self.whole(index, drivers, course));
-                            (index, task)
+                        *seat = waiting.next().map(|one| {
+                            let course = InLane::new(&table, lane, one.network);
+                            let task: Task<'_> =
+                                Box::pin(self.whole(one.index, one.drivers, course));
+                            (one.index, task)
                         });
                         is_new = true;
                     }

@@ -1,9 +1,9 @@
 //! Bounded nonlinear least squares: Levenberg–Marquardt (Moré 1978, through a kept crate) with
-//! bounds by a logistic change of variable and the derivatives worked out in parallel.
+//! bounds by a logistic change of variable. All values that one derivative takes are handed over at
+//! once, to be worked out side by side.
 
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
-use rayon::prelude::*;
 
 /// A number to be found.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,8 +45,8 @@ pub struct Minimum {
     pub evaluations: usize,
 }
 
-/// Residuals of values; `None` where they cannot be worked out.
-pub type Residuals<'a> = &'a (dyn Fn(&[f64]) -> Option<Vec<f64>> + Sync);
+/// Residuals of several sets of values; `None` for a set whose residuals cannot be worked out.
+pub type Residuals<'a> = &'a dyn Fn(&[Vec<f64>]) -> Vec<Option<Vec<f64>>>;
 
 /// Finds the least sum of squares from one start; `None` if the residuals at the start cannot be
 /// worked out.
@@ -81,25 +81,32 @@ pub(super) fn derivatives(
     steps: &[f64],
     residuals: Residuals,
 ) -> DMatrix<f64> {
-    let columns: Vec<Vec<f64>> = by
-        .par_iter()
+    let step_of = |index: usize| {
+        let unknown = &unknowns[index];
+        let ahead = values[index] + steps[index];
+        if (unknown.low..=unknown.high).contains(&ahead) {
+            steps[index]
+        } else {
+            -steps[index]
+        }
+    };
+    let sets: Vec<Vec<f64>> = by
+        .iter()
         .map(|&index| {
-            let unknown = &unknowns[index];
-            let ahead = values[index] + steps[index];
-            let step = if (unknown.low..=unknown.high).contains(&ahead) {
-                steps[index]
-            } else {
-                -steps[index]
-            };
             let mut moved = values.to_vec();
-            moved[index] += step;
-            match residuals(&moved) {
-                Some(there) => {
-                    let pairs = there.iter().zip(at_values);
-                    pairs.map(|(a, b)| (a - b) / step).collect()
-                }
-                None => vec![0.0; at_values.len()],
+            moved[index] += step_of(index);
+            moved
+        })
+        .collect();
+    let columns: Vec<Vec<f64>> = residuals(&sets)
+        .into_iter()
+        .zip(by)
+        .map(|(there, &index)| match there {
+            Some(there) => {
+                let pairs = there.iter().zip(at_values);
+                pairs.map(|(a, b)| (a - b) / step_of(index)).collect()
             }
+            None => vec![0.0; at_values.len()],
         })
         .collect();
     DMatrix::from_fn(at_values.len(), by.len(), |row, column| {
@@ -186,7 +193,8 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
     fn set_params(&mut self, inner: &DVector<f64>) {
         self.inner = inner.clone();
         self.values = Self::values_of(self.unknowns, inner.as_slice());
-        self.now = (self.residuals)(&self.values).map(DVector::from_vec);
+        let mut now = (self.residuals)(std::slice::from_ref(&self.values));
+        self.now = now.pop().flatten().map(DVector::from_vec);
         self.count.set(self.count.get() + 1);
     }
 
@@ -200,34 +208,30 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
         let now = self.now.as_ref()?;
-        // The parallel part sees none of what is not shared between threads.
-        let (unknowns, residuals, search) = (self.unknowns, self.residuals, self.search);
         let inner = self.inner.as_slice();
-        let columns: Option<Vec<Vec<f64>>> = (0..inner.len())
-            .into_par_iter()
-            .map(|index| {
-                let step = unknowns[index].step(inner[index], search.step);
-                let at = |by: f64| {
-                    let mut moved = inner.to_vec();
-                    moved[index] += by;
-                    residuals(&Self::values_of(unknowns, &moved))
-                };
-                let ahead = at(step)?;
-                let (behind, span) = if search.both_ways {
-                    (at(-step)?, 2.0 * step)
-                } else {
-                    (now.iter().copied().collect(), step)
-                };
-                let pairs = ahead.iter().zip(&behind);
-                Some(pairs.map(|(a, b)| (a - b) / span).collect())
-            })
-            .collect();
-        let columns = columns?;
-        let each = if search.both_ways { 2 } else { 1 };
-        self.count.set(self.count.get() + each * inner.len());
-        let rows = now.len();
-        Some(DMatrix::from_fn(rows, inner.len(), |row, column| {
-            columns[column][row]
+        let step = |index: usize| self.unknowns[index].step(inner[index], self.search.step);
+        let moved = |index: usize, by: f64| {
+            let mut moved = inner.to_vec();
+            moved[index] += by;
+            Self::values_of(self.unknowns, &moved)
+        };
+        let ahead = (0..inner.len()).map(|index| moved(index, step(index)));
+        let behind = (0..inner.len()).map(|index| moved(index, -step(index)));
+        let sets: Vec<Vec<f64>> = if self.search.both_ways {
+            ahead.chain(behind).collect()
+        } else {
+            ahead.collect()
+        };
+        self.count.set(self.count.get() + sets.len());
+        let there: Option<Vec<Vec<f64>>> = (self.residuals)(&sets).into_iter().collect();
+        let there = there?;
+        let now: Vec<f64> = now.iter().copied().collect();
+        Some(DMatrix::from_fn(now.len(), inner.len(), |row, column| {
+            let span = step(column);
+            match there.get(inner.len() + column) {
+                Some(behind) => (there[column][row] - behind[row]) / (2.0 * span),
+                None => (there[column][row] - now[row]) / span,
+            }
         }))
     }
 }
@@ -245,7 +249,10 @@ mod tests {
 
     #[test]
     fn a_valley_is_found_and_a_bound_is_kept() {
-        let rosenbrock = |x: &[f64]| Some(vec![10.0 * (x[1] - x[0] * x[0]), 1.0 - x[0]]);
+        let rosenbrock = |sets: &[Vec<f64>]| {
+            let of = |x: &Vec<f64>| Some(vec![10.0 * (x[1] - x[0] * x[0]), 1.0 - x[0]]);
+            sets.iter().map(of).collect()
+        };
         let free = Unknown {
             start: -1.2,
             low: f64::NEG_INFINITY,
@@ -266,6 +273,6 @@ mod tests {
             (found.values[0] - 0.5).abs() < 1e-3 && found.values[0] <= 0.5,
             "{found:?}"
         );
-        assert!(minimise(&[free], &|_| None, &SEARCH).is_none());
+        assert!(minimise(&[free], &|sets| vec![None; sets.len()], &SEARCH).is_none());
     }
 }

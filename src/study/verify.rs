@@ -6,7 +6,6 @@
 //! house was off from day to day, make the interval.
 
 use jiff::civil::DateTime;
-use rayon::prelude::*;
 
 use crate::run::Outcome;
 
@@ -326,10 +325,7 @@ impl Side {
         let first = model.run(first, period)?;
         let others = others.unwrap_or_default();
         let mut outcomes = vec![first];
-        let drawn: Vec<Option<Outcome>> = others
-            .par_iter()
-            .map(|values| model.run(values, period).ok())
-            .collect();
+        let drawn = model.run_each(others, period, |outcome| outcome)?;
         outcomes.extend(drawn.into_iter().flatten());
         let compared: Vec<Vec<Compared>> = outcomes
             .iter()

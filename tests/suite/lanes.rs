@@ -18,14 +18,9 @@ fn day(weather: &Weather) -> std::ops::Range<usize> {
 
 /// Runs houses side by side; each outcome with the order in which they were done.
 fn side_by_side(houses: &[&House], weather: &Weather) -> Vec<Result<Outcome, RunError>> {
-    let period = day(weather);
-    simulate_each(
-        houses,
-        weather,
-        &period,
-        &RunOptions::default(),
-        |_, outcome| outcome,
-    )
+    let pairs: Vec<_> = houses.iter().map(|house| (*house, weather)).collect();
+    let options = RunOptions::default();
+    simulate_each(&pairs, &day(weather), &options, |_, outcome| outcome)
 }
 
 fn alone(house: &House, weather: &Weather) -> Result<Outcome, RunError> {

@@ -153,6 +153,11 @@ fn fit_real<'a>(
     (found, began.elapsed().as_secs_f64())
 }
 
+/// Residuals of one set of values, for several.
+fn each(of: &dyn Fn(&[f64]) -> Vec<f64>) -> impl Fn(&[Vec<f64>]) -> Vec<Option<Vec<f64>>> {
+    move |sets| sets.iter().map(|values| Some(of(values))).collect()
+}
+
 /// What simpler models make of the same days: outdoors itself, a regression on six hours of outdoor
 /// air and sun, and one store of heat. RMSE on the days kept out, K.
 fn simpler(
@@ -195,12 +200,9 @@ fn simpler(
         .collect();
     // Six lags of outdoor air and of sun.
     let features = |row: usize| -> Vec<f64> {
-        let mut all = vec![1.0];
-        for lag in 0..6 {
-            all.push(out(row - lag * hour) - 280.0);
-            all.push(sun(row - lag * hour) / 100.0);
-        }
-        all
+        let lags = (0..6).map(|lag| row - lag * hour);
+        let pairs = lags.flat_map(|row| [out(row) - 280.0, sun(row) / 100.0]);
+        std::iter::once(1.0).chain(pairs).collect()
     };
     let design = nalgebra::DMatrix::from_rows(
         &fitted
@@ -210,19 +212,14 @@ fn simpler(
     );
     let target = nalgebra::DVector::from_iterator(fitted.len(), fitted.iter().map(|one| one.1));
     let weights = design.svd(true, true).solve(&target, 1e-9).unwrap();
+    let sum = |row: usize| -> f64 {
+        let features = features(row);
+        let pairs = features.iter().zip(weights.iter());
+        pairs.map(|(a, b)| a * b).sum()
+    };
     let regressed: Vec<(f64, f64)> = kept
         .iter()
-        .map(|(row, value)| {
-            let features = features(*row);
-            (
-                features
-                    .iter()
-                    .zip(weights.iter())
-                    .map(|(a, b)| a * b)
-                    .sum(),
-                *value,
-            )
-        })
+        .map(|(row, value)| (sum(*row), *value))
         .collect();
     // One store: its time constant, the sun's warming, and an offset.
     let store = |values: &[f64], from: usize, to: usize| -> Vec<f64> {
@@ -257,7 +254,12 @@ fn simpler(
         tolerance: 1e-8,
         patience: 100,
     };
-    let one = minimise(&unknowns, &|values| Some(through(values, &fitted)), &search).unwrap();
+    let one = minimise(
+        &unknowns,
+        &each(&|values| through(values, &fitted)),
+        &search,
+    )
+    .unwrap();
     let stored = through(&one.values, &kept);
     let stored = (stored.iter().map(|e| e * e).sum::<f64>() / stored.len() as f64).sqrt();
     [rmse(&outdoors), rmse(&regressed), stored]

@@ -107,10 +107,11 @@ fn digits(name: &str, formula: Formula, start: usize) -> f64 {
             high: f64::INFINITY,
         })
         .collect();
-    let residuals = |b: &[f64]| {
+    let of = |b: &Vec<f64>| {
         let pairs = case.x.iter().zip(&case.y);
         Some(pairs.map(|(x, y)| formula(b, *x) - y).collect())
     };
+    let residuals = |sets: &[Vec<f64>]| sets.iter().map(of).collect();
     let search = Search {
         step: 6e-6,
         both_ways: true,

@@ -206,21 +206,29 @@ impl Fit<'_, '_> {
         all
     }
 
-    fn readings_at(&self, values: &[f64]) -> Option<Vec<f64>> {
-        let outcome = self.model.run(values, self.task.fit).ok()?;
-        Some(self.of_readings(&self.model.compared(&outcome, self.task.fit)))
+    fn readings_at(&self, sets: &[Vec<f64>]) -> Vec<Option<Vec<f64>>> {
+        let period = self.task.fit;
+        let take = |outcome| self.of_readings(&self.model.compared(&outcome, period));
+        match self.model.run_each(sets, period, take) {
+            Ok(each) => each.into_iter().map(Result::ok).collect(),
+            Err(_) => vec![None; sets.len()],
+        }
     }
 
     /// Residuals of readings and priors for the search; a run that fails is far away.
-    fn residuals(&self, z: &[f64]) -> Vec<f64> {
+    fn residuals(&self, sets: &[Vec<f64>]) -> Vec<Option<Vec<f64>>> {
         let count: usize = self.weights.iter().map(|weight| weight.count).sum();
-        let readings = self.readings_at(&self.with_free(z));
-        let mut all = readings.unwrap_or_else(|| vec![FAILED; count]);
-        for (index, z) in self.free.iter().zip(z) {
-            let prior = &self.task.priors[*index];
-            all.push((z - prior.z(prior.value)) / prior.deviation());
-        }
-        all
+        let whole: Vec<Vec<f64>> = sets.iter().map(|z| self.with_free(z)).collect();
+        let pairs = self.readings_at(&whole).into_iter().zip(sets);
+        let own = |(readings, z): (Option<Vec<f64>>, &Vec<f64>)| {
+            let mut all = readings.unwrap_or_else(|| vec![FAILED; count]);
+            for (index, z) in self.free.iter().zip(z) {
+                let prior = &self.task.priors[*index];
+                all.push((z - prior.z(prior.value)) / prior.deviation());
+            }
+            Some(all)
+        };
+        pairs.map(own).collect()
     }
 
     fn search(&self, start: &[f64], tolerance: f64, patience: usize) -> Option<Minimum> {
@@ -236,7 +244,7 @@ impl Fit<'_, '_> {
             tolerance,
             patience,
         };
-        minimise(&unknowns, &|z| Some(self.residuals(z)), &search)
+        minimise(&unknowns, &|sets| self.residuals(sets), &search)
     }
 
     fn z_now(&self) -> Vec<f64> {
@@ -349,7 +357,10 @@ impl Fit<'_, '_> {
             .zip(&self.values)
             .map(|(p, x)| p.z(*x))
             .collect();
-        let run = |to: &[f64]| self.readings_at(&moved(priors, &self.values, to));
+        let run = |sets: &[Vec<f64>]| {
+            let own = |to: &Vec<f64>| moved(priors, &self.values, to);
+            self.readings_at(&sets.iter().map(own).collect::<Vec<_>>())
+        };
         derivatives(&unknowns, &z, &at, by, steps, &run)
     }
 

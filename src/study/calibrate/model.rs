@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use crate::house::{GivenRooms, House, HouseError, HouseFile, LogFault, RoomsLog};
 use crate::readings::{Readings, Role, Series};
-use crate::run::{Choice, Outcome, RunError, RunOptions, simulate};
+use crate::run::{Choice, Outcome, RunError, RunOptions, simulate_each};
 use crate::weather::{Adjustment, Weather, WeatherError};
 
 use super::compare::{
@@ -128,33 +128,50 @@ impl<'a> Model<'a> {
         self.runs.load(Ordering::Relaxed)
     }
 
-    /// Runs a period with values.
-    pub(in crate::study) fn run(
+    /// Runs a period with each of several sets of values, side by side, and hands on each outcome;
+    /// what that made of them in the order of the sets.
+    ///
+    /// # Errors
+    /// [`CalibrationError`] if there is no weather for the period; of a set, if it makes no house or
+    /// one that cannot be run.
+    pub(in crate::study) fn run_each<T: Send>(
         &self,
-        values: &[f64],
+        sets: &[Vec<f64>],
         [from, to]: [DateTime; 2],
-    ) -> Result<Outcome, CalibrationError> {
-        let design = &self.file.base.design;
-        let house = house_with(&self.file, design, self.priors, values, self.rooms.as_ref())?;
-        let adjustment = adjustment(self.priors, values);
-        let own;
-        let weather = if adjustment == Adjustment::default() {
-            self.weather
-        } else {
-            own = self.weather.adjusted(&adjustment);
-            &own
-        };
-        let period = weather.span(from, to)?;
+        take: impl Fn(Outcome) -> T + Sync,
+    ) -> Result<Vec<Result<T, CalibrationError>>, CalibrationError> {
+        let period = self.weather.span(from, to)?;
+        let scenes = Scenes::of(self, sets);
         let options = RunOptions {
             integrator: Choice::Default { tolerance_k: 0.05 },
             output_s: self.output_s,
             warm_up_days: 5,
             ..RunOptions::default()
         };
-        let outcome = simulate(&house, weather, period, &options)?;
-        self.runs.fetch_add(1, Ordering::Relaxed);
-        (self.progress)();
-        Ok(outcome)
+        let mut there = simulate_each(&scenes.there(), &period, &options, |_, outcome| {
+            self.runs.fetch_add(1, Ordering::Relaxed);
+            (self.progress)();
+            outcome.map(&take)
+        })
+        .into_iter();
+        let own = |house: Result<House, HouseError>| {
+            house?;
+            // There is one for each house.
+            let outcome = there.next().ok_or(RunError::EmptyPeriod)?;
+            Ok(outcome?)
+        };
+        Ok(scenes.houses.into_iter().map(own).collect())
+    }
+
+    /// Runs a period with values.
+    pub(in crate::study) fn run(
+        &self,
+        values: &[f64],
+        period: [DateTime; 2],
+    ) -> Result<Outcome, CalibrationError> {
+        let sets = [values.to_vec()];
+        let mut outcomes = self.run_each(&sets, period, |outcome| outcome)?;
+        outcomes.pop().unwrap_or(Err(RunError::EmptyPeriod.into()))
     }
 
     /// The columns that are compared, in a period: name, times, s since 1970 local standard time,
@@ -190,6 +207,68 @@ impl<'a> Model<'a> {
                     logged: logged.to_vec(),
                     worked_out: worked_out(outcome, at, times_s),
                 }
+            })
+            .collect()
+    }
+}
+
+/// The houses and the weather of several sets of values; equal weather is the same weather.
+struct Scenes<'a> {
+    houses: Vec<Result<House, HouseError>>,
+    stated: &'a Weather,
+    others: Vec<(Adjustment, Weather)>,
+    adjustments: Vec<Adjustment>,
+}
+
+impl<'a> Scenes<'a> {
+    fn of(model: &Model<'a>, sets: &[Vec<f64>]) -> Self {
+        let Model {
+            file,
+            rooms,
+            priors,
+            weather,
+            ..
+        } = model;
+        let design = &file.base.design;
+        let houses = sets
+            .par_iter()
+            .map(|values| house_with(file, design, priors, values, rooms.as_ref()))
+            .collect();
+        let adjustments: Vec<Adjustment> = sets
+            .iter()
+            .map(|values| adjustment(priors, values))
+            .collect();
+        let mut different: Vec<Adjustment> = Vec::new();
+        for one in &adjustments {
+            if *one != Adjustment::default() && !different.contains(one) {
+                different.push(*one);
+            }
+        }
+        Self {
+            houses,
+            stated: weather,
+            others: different
+                .into_par_iter()
+                .map(|one| {
+                    let weather = weather.adjusted(&one);
+                    (one, weather)
+                })
+                .collect(),
+            adjustments,
+        }
+    }
+
+    /// Those houses that there are, each with its weather.
+    fn there(&self) -> Vec<(&House, &Weather)> {
+        let pairs = self.houses.iter().zip(&self.adjustments);
+        pairs
+            .filter_map(|(house, adjustment)| {
+                let is_own = |other: &&(Adjustment, Weather)| other.0 == *adjustment;
+                let weather = self.others.iter().find(is_own);
+                Some((
+                    house.as_ref().ok()?,
+                    weather.map_or(self.stated, |own| &own.1),
+                ))
             })
             .collect()
     }
@@ -271,9 +350,8 @@ pub fn predict_all(
     period: [DateTime; 2],
 ) -> Result<Vec<Vec<Compared>>, CalibrationError> {
     let model = Model::new(task, &|| {})?;
-    sets.par_iter()
-        .map(|values| Ok(model.compared(&model.run(values, period)?, period)))
-        .collect()
+    let take = |outcome: Outcome| model.compared(&outcome, period);
+    model.run_each(sets, period, take)?.into_iter().collect()
 }
 
 /// The usual step of a log, s.

@@ -222,20 +222,20 @@ impl Ground<'_> {
         let mut results: Vec<Option<Result<Figures, RowError>>> = Vec::new();
         results.resize_with(houses.len(), || None);
         for (at, climate) in self.climates.iter().enumerate() {
-            let there = houses.iter().enumerate().filter_map(|(row, house)| {
-                let (house, climate) = house.as_ref().ok()?;
-                (*climate == at).then_some((row, house))
-            });
-            let (rows, here): (Vec<usize>, Vec<&House>) = there.unzip();
             let Climate {
                 weather, period, ..
             } = climate;
+            let there = houses.iter().enumerate().filter_map(|(row, house)| {
+                let (house, climate) = house.as_ref().ok()?;
+                (*climate == at).then_some((row, (house, weather)))
+            });
+            let (rows, here): (Vec<usize>, Vec<(&House, &Weather)>) = there.unzip();
             let figures = |index: usize, outcome: Result<Outcome, RunError>| {
                 let outcome = outcome?;
-                Ok(Figures::of(&assess(here[index], weather, &outcome)))
+                Ok(Figures::of(&assess(here[index].0, weather, &outcome)))
             };
             let options = RunOptions::default();
-            let done = simulate_each(&here, weather, period, &options, figures);
+            let done = simulate_each(&here, period, &options, figures);
             for (row, result) in rows.into_iter().zip(done) {
                 results[row] = Some(result);
             }

@@ -18,7 +18,7 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 use crate::house::{House, HouseFile, RoomsLog, SensorZone};
-use crate::run::{Choice, Outcome, RunOptions, simulate};
+use crate::run::{Choice, Outcome, RunError, RunOptions, simulate_each};
 use crate::study::least_squares::{Unknown, derivatives};
 use crate::weather::Weather;
 
@@ -216,6 +216,15 @@ struct Scene<'a> {
     progress: &'a (dyn Fn() + Sync),
 }
 
+/// What is looked at.
+#[derive(Clone, Copy)]
+enum View<'a> {
+    /// A design in the hottest days, where what it states itself is not open.
+    Design { design: &'a str, open: &'a [bool] },
+    /// The house as it stands on the days of a reading.
+    Days(Days),
+}
+
 /// A reading with its rows among all that runs give.
 struct Candidate {
     reading: Reading,
@@ -232,7 +241,8 @@ impl Scene<'_> {
         noise: Noise,
     ) -> Result<Option<Advice>, CalibrationError> {
         let candidates = self.candidates();
-        let now = self.rows(&candidates, values)?;
+        let mut rows = self.rows(&candidates, &[values.to_vec()]);
+        let now = rows.pop().unwrap_or(Err(RunError::EmptyPeriod.into()))?;
         let jacobian = self.derivatives(&candidates, values, &now);
         let root = root_of(covariance);
         let goals = self.goal_count();
@@ -353,8 +363,13 @@ impl Scene<'_> {
             .par_iter()
             .filter_map(|house| {
                 let open = self.open_in(house);
-                let outcome = self.design(house, values, &open, &weather).ok()?;
-                Some((goals(&outcome)[0], house, open))
+                let view = View::Design {
+                    design: &house.design,
+                    open: &open,
+                };
+                let heat = self.look(view, &[(values, &weather)], |outcome| goals(outcome)[0]);
+                let heat = heat.into_iter().next()?.ok()?;
+                Some((heat, house, open))
             })
             .collect();
         all.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -379,24 +394,6 @@ impl Scene<'_> {
         self.task.priors.iter().map(is_open).collect()
     }
 
-    /// Runs a design through the hottest days.
-    fn design(
-        &self,
-        house: &House,
-        values: &[f64],
-        open: &[bool],
-        weather: &Weather,
-    ) -> Result<Outcome, CalibrationError> {
-        let priors = &self.task.priors;
-        let own: Vec<f64> = priors
-            .iter()
-            .zip(values.iter().zip(open))
-            .map(|(prior, (value, open))| if *open { *value } else { prior.value })
-            .collect();
-        let house = self.house(&house.design, &own)?;
-        self.run(&house, weather, &self.stretches.hot)
-    }
-
     fn house(&self, design: &str, values: &[f64]) -> Result<House, CalibrationError> {
         let priors = &self.task.priors;
         Ok(house_with(
@@ -408,64 +405,134 @@ impl Scene<'_> {
         )?)
     }
 
-    fn run(
+    /// The house that is looked at, with values.
+    fn seen(&self, view: View, values: &[f64]) -> Result<House, CalibrationError> {
+        match view {
+            View::Design { design, open } => {
+                let priors = self.task.priors.iter().zip(values.iter().zip(open));
+                let own: Vec<f64> = priors
+                    .map(|(prior, (value, open))| if *open { *value } else { prior.value })
+                    .collect();
+                self.house(design, &own)
+            }
+            View::Days(days) => {
+                let mut house = self.house(&self.file.base.design, values)?;
+                if days == Days::FansOff {
+                    house.fans.iter_mut().for_each(|fan| fan.count = 0);
+                }
+                Ok(house)
+            }
+        }
+    }
+
+    /// Looks at a house with each of several sets of values, side by side.
+    fn look<T: Send>(
         &self,
-        house: &House,
-        weather: &Weather,
-        stretch: &Range<usize>,
-    ) -> Result<Outcome, CalibrationError> {
+        view: View,
+        sets: &[(&[f64], &Weather)],
+        take: impl Fn(&Outcome) -> T + Sync,
+    ) -> Vec<Result<T, CalibrationError>> {
+        let stretch = match view {
+            View::Design { .. } => &self.stretches.hot,
+            View::Days(days) => self.stretch(days),
+        };
         let options = RunOptions {
             integrator: Choice::Default { tolerance_k: 0.05 },
             output_s: 3600.0,
             warm_up_days: WARM_UP_DAYS,
             ..RunOptions::default()
         };
-        let outcome = simulate(house, weather, stretch.clone(), &options)?;
-        (self.progress)();
-        Ok(outcome)
+        let houses: Vec<Result<House, CalibrationError>> = sets
+            .par_iter()
+            .map(|(values, _)| self.seen(view, values))
+            .collect();
+        let pairs = houses.iter().zip(sets);
+        let there: Vec<(&House, &Weather)> = pairs
+            .filter_map(|(house, (_, weather))| Some((house.as_ref().ok()?, *weather)))
+            .collect();
+        let mut outcomes = simulate_each(&there, stretch, &options, |_, outcome| {
+            (self.progress)();
+            outcome.map(|outcome| take(&outcome))
+        })
+        .into_iter();
+        let own = |house: Result<House, CalibrationError>| {
+            house?;
+            // There is one for each house.
+            Ok(outcomes.next().ok_or(RunError::EmptyPeriod)??)
+        };
+        houses.into_iter().map(own).collect()
     }
 
-    /// The goals, then what every candidate reads, K or W/m².
-    fn rows(&self, candidates: &[Candidate], values: &[f64]) -> Result<Vec<f64>, CalibrationError> {
+    /// The goals, then what every candidate reads, K or W/m², with each of several sets of values;
+    /// candidates of the same days stand together.
+    fn rows(
+        &self,
+        candidates: &[Candidate],
+        sets: &[Vec<f64>],
+    ) -> Vec<Result<Vec<f64>, CalibrationError>> {
         let priors = &self.task.priors;
-        let weather = self.task.weather.adjusted(&adjustment(priors, values));
-        let house = self.house(&self.file.base.design, values)?;
-        let mut all: Vec<f64> = match &self.choice {
-            None => vec![goals(&self.run(&house, &weather, &self.stretches.hot)?)[0]],
-            Some(choice) => {
-                let of = |at: usize| -> Result<[f64; 2], CalibrationError> {
-                    let design = self.file.find(&choice.designs[at]);
-                    let design = design.unwrap_or(&self.file.base);
-                    Ok(goals(&self.design(
-                        design,
-                        values,
-                        &choice.open[at],
-                        &weather,
-                    )?))
-                };
-                let [one, other] = [of(0)?, of(1)?];
-                vec![other[0] - one[0], other[1] - one[1]]
-            }
-        };
-        let mut runs: Vec<(Days, Outcome)> = Vec::new();
+        let weather: Vec<Weather> = sets
+            .par_iter()
+            .map(|values| self.task.weather.adjusted(&adjustment(priors, values)))
+            .collect();
+        let pairs = sets.iter().zip(&weather);
+        let scenes: Vec<(&[f64], &Weather)> = pairs
+            .map(|(values, weather)| (&values[..], weather))
+            .collect();
+        let mut parts = vec![self.goals_of(&scenes)];
+        let mut days: Vec<Days> = Vec::new();
         for candidate in candidates {
-            if !runs.iter().any(|(days, _)| *days == candidate.days) {
-                let mut own = house.clone();
-                if candidate.days == Days::FansOff {
-                    own.fans.iter_mut().for_each(|fan| fan.count = 0);
-                }
-                let outcome = self.run(&own, &weather, self.stretch(candidate.days))?;
-                runs.push((candidate.days, outcome));
-            }
-            let Some((_, outcome)) = runs.iter().find(|(days, _)| *days == candidate.days) else {
-                continue;
-            };
-            let hours = self.hours(candidate.days);
-            for at in &candidate.at {
-                all.extend(worked_out(outcome, at, &hours));
+            if !days.contains(&candidate.days) {
+                days.push(candidate.days);
             }
         }
-        Ok(all)
+        for of in &days {
+            let hours = self.hours(*of);
+            let read = |outcome: &Outcome| -> Vec<f64> {
+                let own = candidates.iter().filter(|one| one.days == *of);
+                let places = own.flat_map(|one| &one.at);
+                places
+                    .flat_map(|at| worked_out(outcome, at, &hours))
+                    .collect()
+            };
+            parts.push(self.look(View::Days(*of), &scenes, read));
+        }
+        let mut parts: Vec<_> = parts.into_iter().map(Vec::into_iter).collect();
+        let row = |_: &Vec<f64>| -> Result<Vec<f64>, CalibrationError> {
+            // Every part is taken from, though one has failed.
+            let own: Vec<Result<Vec<f64>, _>> =
+                parts.iter_mut().filter_map(Iterator::next).collect();
+            let own: Vec<Vec<f64>> = own.into_iter().collect::<Result<_, _>>()?;
+            Ok(own.concat())
+        };
+        sets.iter().map(row).collect()
+    }
+
+    /// What the decision hangs on, with each of several sets of values.
+    fn goals_of(&self, scenes: &[(&[f64], &Weather)]) -> Vec<Result<Vec<f64>, CalibrationError>> {
+        let Some(choice) = &self.choice else {
+            let open = vec![true; self.task.priors.len()];
+            let design = &self.file.base.design;
+            let view = View::Design {
+                design,
+                open: &open,
+            };
+            return self.look(view, scenes, |outcome| vec![goals(outcome)[0]]);
+        };
+        let of = |at: usize| {
+            let view = View::Design {
+                design: &choice.designs[at],
+                open: &choice.open[at],
+            };
+            self.look(view, scenes, goals)
+        };
+        let pairs = of(0).into_iter().zip(of(1));
+        pairs
+            .map(|(one, other)| {
+                let (one, other) = (one?, other?);
+                Ok(vec![other[0] - one[0], other[1] - one[1]])
+            })
+            .collect()
     }
 
     /// Derivatives of the rows by the unknowns on their scales, with the steps of the fit.
@@ -482,7 +549,12 @@ impl Scene<'_> {
             .collect();
         let steps: Vec<f64> = priors.iter().map(|prior| 0.4 * prior.deviation()).collect();
         let all: Vec<usize> = (0..priors.len()).collect();
-        let run = |to: &[f64]| self.rows(candidates, &moved(priors, values, to)).ok();
+        let run = |sets: &[Vec<f64>]| {
+            let own = |to: &Vec<f64>| moved(priors, values, to);
+            let sets: Vec<Vec<f64>> = sets.iter().map(own).collect();
+            let rows = self.rows(candidates, &sets).into_iter();
+            rows.map(Result::ok).collect()
+        };
         derivatives(&unknowns, &z, now, &all, &steps, &run)
     }
 }
