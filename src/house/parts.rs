@@ -25,6 +25,8 @@ pub struct Site {
     pub north_wind: f64,
     /// The same from the east and the west.
     pub east_wind: f64,
+    /// Films of air at outer surfaces against those worked out: what is fitted, 1 otherwise.
+    pub outside_film: f64,
     /// Height of houses, trees and hills around, as an angle above the level: the sun is behind them
     /// below it.
     pub skyline_rad: f64,
@@ -172,6 +174,8 @@ pub struct Attic {
     pub gable_absorptance: f64,
     /// Emittance of the gable walls' inner side.
     pub gable_emittance: f64,
+    /// Films of air at the attic's surfaces against those worked out: what is fitted, 1 otherwise.
+    pub film: f64,
     /// Mass of framing timber in the attic air, kg.
     pub framing_mass_kg: f64,
     /// Surface of the framing timber in the attic air, m².

@@ -1,13 +1,14 @@
 //! Collects nodes, links, inputs and air paths while a house is put together.
 
+use crate::house::House;
 use crate::ode::{Ends, Real};
 use crate::physics::conduction::{Films, Layer};
-use crate::physics::lumping::{Chain, LumpingError, even_slices, lumps_with_places};
+use crate::physics::lumping::{Chain, LumpingError, even_slices, lumps_with_places, slices};
 use crate::physics::pressure_network::Path;
 
 use super::air::{Channel, PathPlan, Place, Riser};
 use super::forcing::Input;
-use super::links::{Law, Link};
+use super::links::{FilmShares, Law, Link};
 
 /// A store of heat.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,8 +44,24 @@ const USUAL_FILMS: Films = Films {
 /// Most resistance of one slice of a coarse chain, m²K/W: 35 mm of softwood.
 const COARSE_SLICE_M2K_W: f64 = 0.3;
 
+/// How finely a house is cut into stores, and by whose films.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Detail {
+    /// As few lumps as answer daily swings, the usual films.
+    #[default]
+    Usual,
+    /// Every layer in four slices and films by other authors: dearer, to see how much results hang on
+    /// these choices.
+    Finer,
+}
+
+/// Slices of a layer in the finer network.
+const FINER_SLICES: usize = 4;
+
 /// What has been collected so far.
 pub(super) struct Builder<R> {
+    detail: Detail,
+    films: FilmShares,
     pub(super) nodes: Vec<Node>,
     pub(super) links: Vec<Link<R>>,
     pub(super) flow_names: Vec<String>,
@@ -56,8 +73,13 @@ pub(super) struct Builder<R> {
 }
 
 impl<R: Real> Builder<R> {
-    pub(super) fn new() -> Self {
+    pub(super) fn new(house: &House, detail: Detail) -> Self {
         Self {
+            detail,
+            films: FilmShares {
+                outside: house.site.outside_film,
+                attic: house.attic.film,
+            },
             nodes: Vec::new(),
             links: Vec::new(),
             flow_names: Vec::new(),
@@ -109,6 +131,11 @@ impl<R: Real> Builder<R> {
     }
 
     pub(super) fn link(&mut self, from: &End, to: &End, law: Law<R>) {
+        let law = match self.detail {
+            Detail::Usual => law,
+            Detail::Finer => law.with_other_films(),
+        }
+        .with_films(self.films);
         let index = |end: &End| match end {
             End::Node(node) => Some(*node),
             _ => None,
@@ -166,7 +193,10 @@ impl<R: Real> Builder<R> {
         names: [&str; 3],
         place: usize,
     ) -> Result<(Vec<usize>, usize), LumpingError> {
-        let (chain, places) = lumps_with_places(layers, USUAL_FILMS, &[place])?;
+        let (chain, places) = match self.detail {
+            Detail::Usual => lumps_with_places(layers, USUAL_FILMS, &[place])?,
+            Detail::Finer => slices(layers, FINER_SLICES, &[place])?,
+        };
         let nodes = self.string(&chain, area_m2, names);
         let kept = nodes[places.first().copied().unwrap_or(0)];
         Ok((nodes, kept))

@@ -650,6 +650,7 @@ mod tests {
             shelter,
             north_wind: 0.0,
             east_wind: 0.0,
+            outside_film: 1.0,
             skyline_rad: 0.0,
             ground_albedo: 0.2,
             soil: crate::house::Soil::Clay,

@@ -114,6 +114,39 @@ impl Film {
     }
 }
 
+/// Films as they are against those worked out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct FilmShares {
+    pub(super) outside: f64,
+    pub(super) attic: f64,
+}
+
+impl<R: Real> Law<R> {
+    /// The same with the films of other authors, see [`Plate::by_walton`].
+    pub(super) fn with_other_films(mut self) -> Self {
+        match &mut self {
+            Self::Film { film, .. } => film.plate = film.plate.by_walton(),
+            Self::OuterFilm { film, .. } => *film = film.by_others(),
+            _ => {}
+        }
+        self
+    }
+
+    /// The same with films that are so much stronger: what passes is in proportion to the area.
+    pub(super) fn with_films(mut self, shares: FilmShares) -> Self {
+        match &mut self {
+            Self::Film {
+                area_m2,
+                speed: Speed::Attic,
+                ..
+            } => *area_m2 = *area_m2 * shares.attic,
+            Self::OuterFilm { area_m2, .. } => *area_m2 = *area_m2 * shares.outside,
+            _ => {}
+        }
+        self
+    }
+}
+
 /// Air speed that helps a film.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Speed {

@@ -39,7 +39,7 @@ use links::{Law, Link, Scene};
 use shape::Shape;
 use vents::Switched;
 
-pub use builder::Node;
+pub use builder::{Detail, Node};
 pub use forcing::{Forcing, GRID_S};
 pub(crate) use pack::{Form, Pack};
 pub use sensor::Thermometer;
@@ -151,6 +151,14 @@ impl<R: Real> Network<R> {
     /// # Errors
     /// [`AssemblyError`] if its layers or faces cannot be computed, which a valid house's can.
     pub fn assemble(house: &House) -> Result<Self, AssemblyError> {
+        Self::assemble_in(house, Detail::Usual)
+    }
+
+    /// Assembles a house in more detail.
+    ///
+    /// # Errors
+    /// As [`Self::assemble`].
+    pub fn assemble_in(house: &House, detail: Detail) -> Result<Self, AssemblyError> {
         let shape = Shape::of(house);
         let plan = &house.plan;
         let attic_floor_m = house.attic_floor_height_m();
@@ -158,7 +166,7 @@ impl<R: Real> Network<R> {
             attic_floor_m,
             ridge_m: house.ridge_height_m(),
         };
-        let mut builder = Builder::new();
+        let mut builder = Builder::new(house, detail);
         let open = house.ceiling.open;
         let below = open.then(|| rooms::begin(house, &mut builder));
         let attic = attic::build(house, &shape, heights, below, &mut builder)?;

@@ -154,6 +154,27 @@ impl Plate {
         }
     }
 
+    /// The same surface by another law, to see what a choice of laws does: `9.482 ΔT^⅓/(7.238 −
+    /// |cos φ|)` in an unstable layer and `1.810 ΔT^⅓/(1.382 + |cos φ|)` in a stable one, W/m²K, in
+    /// air of 300 K at [`STANDARD_PRESSURE_PA`].
+    ///
+    /// Source: Walton 1983, NBSIR 83-2655 (from memory).
+    #[must_use]
+    pub fn by_walton(self) -> Self {
+        let across = self.up.abs();
+        // `k (Ra/L³)^⅓` at a difference of 1 K.
+        let fourth = 1.0 / rayleigh_scale(300.0_f64);
+        let unit_w_m2k = conductivity_w_mk(300.0_f64) * fourth * fourth.cbrt();
+        let stable: f64 = 1.810 / (1.382 + across) / unit_w_m2k;
+        Self {
+            along: [0.0, stable.sqrt()],
+            unstable: [9.482 / (7.238 - across) / unit_w_m2k, 0.0],
+            stable: 0.0,
+            vertical_share: 1.0,
+            ..self
+        }
+    }
+
     /// Natural convection, W/m²K.
     ///
     /// * Along the plate: `Nu = (0.825 + 0.387 Ra^(1/6)/[1 + (0.492/Pr)^(9/16)]^(8/27))²`
@@ -270,7 +291,8 @@ impl Roughness {
 pub struct OutsidePlate {
     plate: Plate,
     length_m: f64,
-    multiplier: f64,
+    /// Factor and exponent of the Reynolds number in `h/k`, 1/m.
+    forced: [f64; 2],
     pressure_ratio: f64,
 }
 
@@ -281,8 +303,26 @@ impl OutsidePlate {
         Self {
             plate,
             length_m: wind_length_m,
-            multiplier: roughness.multiplier(),
+            forced: [
+                roughness.multiplier() * 0.037 * PRANDTL_ROOT / wind_length_m,
+                0.8,
+            ],
             pressure_ratio: pressure_pa / STANDARD_PRESSURE_PA,
+        }
+    }
+
+    /// The same surface by other laws: natural as [`Plate::by_walton`], and `4 v` W/m²K of wind,
+    /// whatever the surface (EN ISO 6946:2017, annex C, `h = 4 + 4 v`, from memory).
+    #[must_use]
+    pub fn by_others(self) -> Self {
+        /// W/m²K at 1 m/s.
+        const PER_SPEED: f64 = 4.0;
+        let viscosity = kinematic_viscosity_m2_s(300.0_f64) / self.pressure_ratio;
+        let per_reynolds = viscosity / (conductivity_w_mk(300.0_f64) * self.length_m);
+        Self {
+            plate: self.plate.by_walton(),
+            forced: [PER_SPEED * per_reynolds, 1.0],
+            ..self
         }
     }
 
@@ -309,9 +349,7 @@ impl OutsidePlate {
         let film_temp = (surface_temp_k + air_temp_k) * 0.5;
         let viscosity = kinematic_viscosity_m2_s(film_temp) / self.pressure_ratio;
         let reynolds = wind_m_s * self.length_m / viscosity;
-        let forced = conductivity_w_mk(film_temp)
-            * reynolds.powf(0.8)
-            * (self.multiplier * 0.037 * PRANDTL_ROOT / self.length_m);
+        let forced = conductivity_w_mk(film_temp) * reynolds.powf(self.forced[1]) * self.forced[0];
         let difference = surface_temp_k - air_temp_k;
         let size = (difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K).sqrt();
         // Gr/Re² = g β ΔT L / V².
@@ -328,6 +366,24 @@ mod tests {
     use std::f64::consts::PI;
 
     use super::*;
+
+    /// Walton 1983, NBSIR 83-2655: 1.31 ΔT^⅓ at a wall, 1.52 and 0.76 at a level plate; EN ISO
+    /// 6946:2017: 4 W/m²K for each m/s of wind (all from memory).
+    #[test]
+    fn published_films_of_walton() {
+        let film = |tilt_rad: f64, over_k: f64| {
+            let plate = Plate::new(tilt_rad, 2.0, 0.5, STANDARD_PRESSURE_PA).by_walton();
+            plate.natural_w_m2k(300.0 + 0.5 * over_k, 300.0 - 0.5 * over_k)
+        };
+        let is = |film: f64, at_one_k: f64| (film / (at_one_k * 2.0) - 1.0).abs() < 0.03;
+        assert!(is(film(FRAC_PI_2, 8.0), 1.31) && is(film(FRAC_PI_2, -8.0), 1.31));
+        assert!(is(film(0.0, 8.0), 1.52) && is(film(0.0, -8.0), 0.76));
+        assert!(is(film(PI, -8.0), 1.52) && is(film(PI, 8.0), 0.76));
+        let plate = Plate::new(0.0, 4.0, 1.0, STANDARD_PRESSURE_PA);
+        let plate = OutsidePlate::new(plate, 4.0, Roughness::VerySmooth, STANDARD_PRESSURE_PA);
+        let forced = plate.by_others().film_w_m2k(300.0, 300.0, 4.0);
+        assert!((forced / 16.0 - 1.0).abs() < 0.01, "{forced}");
+    }
 
     const P: f64 = STANDARD_PRESSURE_PA;
 

@@ -169,12 +169,7 @@ pub fn lumps_with_places(
 ) -> Result<(Chain, Vec<usize>), LumpingError> {
     check(layers)?;
     let capacity: f64 = layers.iter().map(Layer::capacity_j_m2k).sum();
-    let resistance: f64 = layers.iter().map(Layer::resistance_m2k_w).sum();
-    if capacity > 0.0 && resistance <= ONE_NODE_M2K_W {
-        let chain = Chain {
-            capacities_j_m2k: vec![capacity],
-            resistances_m2k_w: Vec::new(),
-        };
+    if let Some(chain) = one_node(layers) {
         return Ok((chain, vec![0; places.len()]));
     }
     let target = Target::new(layers, films);
@@ -196,6 +191,35 @@ pub fn lumps_with_places(
     }
     let nodes = places.iter().map(|place| draft.node_of(*place)).collect();
     Ok((draft.chain, nodes))
+}
+
+/// Layers cut into as many slices each, with nothing taken out, and the nodes of places as
+/// [`lumps_with_places`] gives them.
+///
+/// # Errors
+/// As [`lumps`], but never that the bars are missed.
+pub fn slices(
+    layers: &[Layer],
+    count: usize,
+    places: &[usize],
+) -> Result<(Chain, Vec<usize>), LumpingError> {
+    check(layers)?;
+    if let Some(chain) = one_node(layers) {
+        return Ok((chain, vec![0; places.len()]));
+    }
+    let draft = Draft::of_slices(layers, count.max(1), places);
+    let nodes = places.iter().map(|place| draft.node_of(*place)).collect();
+    Ok((draft.chain, nodes))
+}
+
+/// A sheet whose two surfaces are one node.
+fn one_node(layers: &[Layer]) -> Option<Chain> {
+    let capacity: f64 = layers.iter().map(Layer::capacity_j_m2k).sum();
+    let resistance: f64 = layers.iter().map(Layer::resistance_m2k_w).sum();
+    (capacity > 0.0 && resistance <= ONE_NODE_M2K_W).then(|| Chain {
+        capacities_j_m2k: vec![capacity],
+        resistances_m2k_w: Vec::new(),
+    })
 }
 
 /// A chain on its way to being short.
@@ -548,6 +572,20 @@ mod tests {
             lumps(&[solid(20.0, 0.04, 300.0, 2000.0)], FILMS),
             Err(LumpingError::Unreachable { .. })
         ));
+    }
+
+    #[test]
+    fn slices_are_finer_and_keep_what_lumps_keep() {
+        let wall = [
+            solid(0.1, 0.8, 1800.0, 900.0),
+            solid(0.0127, 0.16, 640.0, 1150.0),
+        ];
+        let (coarse, _) = lumps_with_places(&wall, FILMS, &[0]).unwrap();
+        let (fine, nodes) = slices(&wall, 8, &[0]).unwrap();
+        assert!(fine.capacities_j_m2k.len() > 2 * coarse.capacities_j_m2k.len());
+        assert_eq!((fine.capacities_j_m2k.len(), nodes), (17, vec![8]));
+        let total = |chain: &Chain| chain.capacities_j_m2k.iter().sum::<f64>();
+        assert!((total(&fine) / total(&coarse) - 1.0).abs() < 1e-12);
     }
 
     #[test]

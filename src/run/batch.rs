@@ -41,7 +41,7 @@ pub fn simulate_each<T: Send>(
         .par_iter()
         .map(|(house, weather)| {
             check(house, weather, period)?;
-            let network = Network::assemble(house)?;
+            let network = Network::assemble_in(house, options.detail)?;
             let form = network.form();
             Ok((network, form))
         })

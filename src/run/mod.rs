@@ -13,7 +13,7 @@ use std::ops::Range;
 use jiff::civil::DateTime;
 
 use crate::house::{GivenRooms, House};
-use crate::network::{AssemblyError, Network};
+use crate::network::{AssemblyError, Detail, Network};
 use crate::ode::{OdeError, at_once};
 use crate::weather::Weather;
 
@@ -35,6 +35,8 @@ pub struct RunOptions {
     /// Temperature, K, from which all nodes start before the warm-up; `None` takes the outdoor
     /// mean. Results do not depend on it.
     pub start_k: Option<f64>,
+    /// How finely the house is cut into stores.
+    pub detail: Detail,
 }
 
 /// Integrator of a run.
@@ -60,6 +62,7 @@ impl Default for RunOptions {
             output_s: 600.0,
             warm_up_days: 7,
             start_k: None,
+            detail: Detail::Usual,
         }
     }
 }
@@ -121,7 +124,7 @@ pub fn simulate(
 ) -> Result<Outcome, RunError> {
     check(house, weather, &period)?;
     let drivers = Drivers::new(weather);
-    let course = Alone::new(Network::assemble(house)?);
+    let course = Alone::new(Network::assemble_in(house, options.detail)?);
     at_once(whole(house, course, &drivers, period, options))
 }
 

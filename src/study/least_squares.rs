@@ -28,6 +28,9 @@ pub struct Search {
     pub tolerance: f64,
     /// Most evaluations a value.
     pub patience: usize,
+    /// How many steps derivatives are kept up by the changes that the steps themselves show (Broyden
+    /// 1965, Math. Comp. 19, 577) before they are worked out anew; 0 works them out at every step.
+    pub renew_after: usize,
 }
 
 /// What a search found.
@@ -155,6 +158,35 @@ struct Problem<'a> {
     values: Vec<f64>,
     now: Option<DVector<f64>>,
     count: std::cell::Cell<usize>,
+    known: std::cell::RefCell<Option<Known>>,
+}
+
+/// Derivatives with the place that they are of.
+#[derive(Debug, Clone)]
+struct Known {
+    inner: DVector<f64>,
+    residuals: DVector<f64>,
+    jacobian: DMatrix<f64>,
+    /// Steps since they were worked out.
+    age: usize,
+}
+
+impl Known {
+    /// The derivatives nearest to these that tell the change from there to here.
+    fn kept_up(mut self, inner: &DVector<f64>, residuals: &DVector<f64>) -> Self {
+        let step = inner - &self.inner;
+        let length = step.norm_squared();
+        if length > 0.0 {
+            let missed = residuals - &self.residuals - &self.jacobian * &step;
+            self.jacobian += missed * step.transpose() / length;
+        }
+        Self {
+            inner: inner.clone(),
+            residuals: residuals.clone(),
+            jacobian: self.jacobian,
+            age: self.age + 1,
+        }
+    }
 }
 
 impl<'a> Problem<'a> {
@@ -172,6 +204,7 @@ impl<'a> Problem<'a> {
             values: Vec::new(),
             now: None,
             count: std::cell::Cell::new(0),
+            known: std::cell::RefCell::new(None),
         };
         problem.set_params(&DVector::from_vec(start));
         problem.now.is_some().then_some(problem)
@@ -208,6 +241,24 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
         let now = self.now.as_ref()?;
+        let mut known = self.known.borrow_mut();
+        let young = known.take_if(|known| known.age < self.search.renew_after);
+        let next = match young {
+            Some(young) => young.kept_up(&self.inner, now),
+            None => Known {
+                inner: self.inner.clone(),
+                residuals: now.clone(),
+                jacobian: self.derivatives(now)?,
+                age: 0,
+            },
+        };
+        Some(known.insert(next).jacobian.clone())
+    }
+}
+
+impl Problem<'_> {
+    /// Derivatives from the residuals at neighbours.
+    fn derivatives(&self, now: &DVector<f64>) -> Option<DMatrix<f64>> {
         let inner = self.inner.as_slice();
         let step = |index: usize| self.unknowns[index].step(inner[index], self.search.step);
         let moved = |index: usize, by: f64| {
@@ -245,6 +296,7 @@ mod tests {
         both_ways: true,
         tolerance: 1e-12,
         patience: 200,
+        renew_after: 0,
     };
 
     #[test]
@@ -273,6 +325,12 @@ mod tests {
             (found.values[0] - 0.5).abs() < 1e-3 && found.values[0] <= 0.5,
             "{found:?}"
         );
+        let kept_up = Search {
+            renew_after: 3,
+            ..SEARCH
+        };
+        let found = minimise(&[free, free], &rosenbrock, &kept_up).unwrap();
+        assert!((found.values[0] - 1.0).abs() < 1e-6, "{found:?}");
         assert!(minimise(&[free], &|sets| vec![None; sets.len()], &SEARCH).is_none());
     }
 }

@@ -7,7 +7,8 @@ use std::path::Path;
 use proptest::strategy::{Strategy as _, ValueTree as _};
 use proptest::test_runner::TestRunner;
 use rafterheat::equipment::Condition;
-use rafterheat::house::House;
+use rafterheat::house::{House, HouseFile, STARTER};
+use rafterheat::network::Detail;
 use rafterheat::run::{Choice, Outcome, RunOptions, Switching, simulate};
 use rafterheat::weather::Weather;
 
@@ -301,4 +302,25 @@ fn integrators_agree_on_the_demo_with_a_barrier() {
 #[test]
 fn integrators_agree_on_the_demo_with_fans_and_a_barrier() {
     compare("fans and barrier");
+}
+
+/// More lumps and other authors' films move the attic by less than the doubt that such films bring:
+/// published laws of natural convection differ by a fifth to a third.
+#[test]
+fn finer_lumps_and_other_films_tell_nearly_the_same() {
+    let file = HouseFile::from_text(STARTER, "house").unwrap();
+    let weather = rafterheat::weather::MadeWeek::default().weather().unwrap();
+    let with = |detail| {
+        let options = RunOptions {
+            detail,
+            ..RunOptions::default()
+        };
+        simulate(&file.base, &weather, 48..96, &options).unwrap()
+    };
+    let [usual, finer] = [Detail::Usual, Detail::Finer].map(with);
+    assert!(finer.nodes.len() > usual.nodes.len() + 10);
+    let pairs = usual.trace.attic_air_k.iter().zip(&finer.trace.attic_air_k);
+    let apart = pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+    println!("attic air apart {apart:.2} K at most");
+    assert!((0.05..3.0).contains(&apart), "{apart}");
 }

@@ -253,6 +253,7 @@ fn simpler(
         both_ways: true,
         tolerance: 1e-8,
         patience: 100,
+        renew_after: 0,
     };
     let one = minimise(
         &unknowns,

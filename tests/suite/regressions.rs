@@ -117,6 +117,7 @@ fn digits(name: &str, formula: Formula, start: usize) -> f64 {
         both_ways: true,
         tolerance: 1e-15,
         patience: 2000,
+        renew_after: 0,
     };
     let Some(found) = minimise(&unknowns, &residuals, &search) else {
         return 0.0;

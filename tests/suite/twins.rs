@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use jiff::civil::{DateTime, date};
 
 use rafterheat::house::{House, HouseFile};
+use rafterheat::network::Detail;
 use rafterheat::readings::{Readings, Role, Series};
 use rafterheat::run::{Choice, RunOptions, simulate};
 use rafterheat::study::calibrate::{Prior, Quality, Target, Task, calibrate, predict_all, priors};
@@ -125,8 +126,9 @@ pub(crate) fn nothing_logged(weather: &Weather) -> Readings {
 }
 
 /// A house drawn from what is likely and logged like a consumer's: 10 min, errors of 0.5 K that hang
-/// together over an hour, tenths. It is worked out by the reference integrator, and everything that
-/// may be fitted is drawn, whether it is or not.
+/// together over an hour, tenths. It is worked out with a 25th of the fit's error a step, on a finer
+/// network with other films than the fitted one's, and everything that may be fitted is drawn, whether
+/// it is or not.
 fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
     let weather = Weather::read(&root().join(TWIN_WEATHER), None).unwrap();
     let file = HouseFile::from_text(rafterheat::house::STARTER, "house.toml").unwrap();
@@ -139,7 +141,8 @@ fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
     let (values, house) = drawn_house(noise, &file, &all);
     let span = weather.span(start, later(start, days)).unwrap();
     let options = RunOptions {
-        integrator: Choice::Reference { tolerance: 1e-6 },
+        integrator: Choice::Default { tolerance_k: 0.002 },
+        detail: Detail::Finer,
         output_s: 300.0,
         ..RunOptions::default()
     };

@@ -21,6 +21,7 @@ pub(super) fn site(form: &mut Form<'_>) -> Option<Site> {
         shelter: form.number("site.shelter")?,
         north_wind: form.number("site.north_wind")?,
         east_wind: form.number("site.east_wind")?,
+        outside_film: form.number("site.outside_film")?,
         skyline_rad: form.number("site.skyline")?,
         ground_albedo: form.number("site.ground_reflectance")?,
         soil,

@@ -235,6 +235,13 @@ pub(super) const ATTIC: Section = Section {
             [19.0 * R, 0.0, 30.0 * R],
             "what fits between rafters; common practice, no source",
         ),
+        share(
+            "film",
+            0.3,
+            3.0,
+            "how much stronger the films of air at the attic's surfaces are than worked out",
+        )
+        .or(1.0),
         quantity(
             "framing_mass",
             D::Mass,

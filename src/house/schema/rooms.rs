@@ -77,6 +77,13 @@ pub(super) const SITE: Section = Section {
              less from the west",
         )
         .or(0.0),
+        share(
+            "outside_film",
+            0.3,
+            3.0,
+            "how much stronger the film of air at outer surfaces is than worked out",
+        )
+        .or(1.0),
         quantity(
             "skyline",
             D::Angle,

@@ -27,6 +27,8 @@ const FIRST_SPREAD_K: f64 = 1.0;
 const FIRST_SPREAD_W_M2: f64 = 1.5;
 /// Least spread of residuals, in their own unit: a logger's step.
 const LEAST_SPREAD: f64 = 0.1;
+/// Steps of a search between derivatives worked out anew.
+const RENEW_AFTER: usize = 4;
 /// Residual in place of a run that fails, in deviations.
 const FAILED: f64 = 1e3;
 /// Half of nine in ten, in standard deviations.
@@ -243,6 +245,7 @@ impl Fit<'_, '_> {
             both_ways: false,
             tolerance,
             patience,
+            renew_after: RENEW_AFTER,
         };
         minimise(&unknowns, &|sets| self.residuals(sets), &search)
     }

@@ -197,6 +197,7 @@ pub fn priors(file: &HouseFile, weather: &Weather, readings: &Readings) -> Vec<P
         ));
     }
     all.extend(stated(file));
+    all.extend(of_films(file));
     all.extend(of_weather(weather, readings));
     all
 }
@@ -278,6 +279,23 @@ fn of_key(
     let range = [value, low.max(limits[0]), high.min(limits[1])];
     let target = Target::Key { key, dimension };
     (range[2] > range[1]).then(|| Prior::new(target, range, limits, source))
+}
+
+/// Films of air, unless the file tells: no two published laws agree on them.
+fn of_films(file: &HouseFile) -> Vec<Prior> {
+    const OUTSIDE: &str = "published films of wind at outer surfaces differ by a third about their \
+         middle (Palyvos 2008, Applied Thermal Engineering 28, 801; Mirsadeghi and others 2013, \
+         Building and Environment 66, 134; both from memory)";
+    const ATTIC: &str = "published films of natural convection inside differ by a third about their \
+         middle (Khalifa 2001, Energy Conversion and Management 42, 491; from memory)";
+    let own = [
+        ("site.outside_film", [1.0, 0.65, 1.5], OUTSIDE),
+        ("attic.film", [1.0, 0.65, 1.5], ATTIC),
+    ];
+    own.into_iter()
+        .filter(|(key, ..)| file.typed(key).is_none())
+        .filter_map(|(key, range, source)| of_key(file, key.to_owned(), range, source))
+        .collect()
 }
 
 /// What stands around the house, unless the file tells.
