@@ -304,23 +304,38 @@ fn integrators_agree_on_the_demo_with_fans_and_a_barrier() {
     compare("fans and barrier");
 }
 
-/// More lumps and other authors' films move the attic by less than the doubt that such films bring:
-/// published laws of natural convection differ by a fifth to a third.
+/// More lumps and other authors' films move the attic by no more than films half as strong do: in a
+/// light wind, `4 v` of EN ISO 6946 is little more than half of what a rough roof has here.
 #[test]
-fn finer_lumps_and_other_films_tell_nearly_the_same() {
+fn finer_lumps_and_other_films_stay_within_half_of_the_films() {
     let file = HouseFile::from_text(STARTER, "house").unwrap();
     let weather = rafterheat::weather::MadeWeek::default().weather().unwrap();
-    let with = |detail| {
+    let run = |house: &House, detail| {
         let options = RunOptions {
             detail,
             ..RunOptions::default()
         };
-        simulate(&file.base, &weather, 48..96, &options).unwrap()
+        simulate(house, &weather, 48..96, &options).unwrap()
     };
-    let [usual, finer] = [Detail::Usual, Detail::Finer].map(with);
+    let mut weaker = file.base.clone();
+    weaker.site.outside_film = 0.5;
+    weaker.attic.film = 0.5;
+    let usual = run(&file.base, Detail::Usual);
+    let finer = run(&file.base, Detail::Finer);
+    let weaker = run(&weaker, Detail::Usual);
     assert!(finer.nodes.len() > usual.nodes.len() + 10);
-    let pairs = usual.trace.attic_air_k.iter().zip(&finer.trace.attic_air_k);
-    let apart = pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-    println!("attic air apart {apart:.2} K at most");
-    assert!((0.05..3.0).contains(&apart), "{apart}");
+    let apart = |other: &Outcome| {
+        let pairs = usual.trace.attic_air_k.iter().zip(&other.trace.attic_air_k);
+        let squares: Vec<f64> = pairs.map(|(a, b)| (a - b).powi(2)).collect();
+        (squares.iter().sum::<f64>() / squares.len() as f64).sqrt()
+    };
+    let (finer_k, weaker_k) = (apart(&finer), apart(&weaker));
+    let high = |of: &Outcome| of.trace.attic_air_k.iter().copied().fold(0.0, f64::max);
+    println!(
+        "attic air apart: finer {finer_k:.2} K, weaker films {weaker_k:.2} K; highs {:.2} and {:.2} K over {:.2}",
+        high(&finer) - high(&usual),
+        high(&weaker) - high(&usual),
+        high(&usual)
+    );
+    assert!(finer_k > 0.05 && finer_k < weaker_k, "{finer_k} {weaker_k}");
 }
