@@ -6,6 +6,7 @@
 #![expect(
     clippy::expect_used,
     clippy::print_stdout,
+    clippy::disallowed_methods,
     reason = "a bench talks to who runs it"
 )]
 

@@ -10,6 +10,7 @@ pub mod assess;
 pub mod catalog;
 #[cfg(feature = "cli")]
 pub mod cli;
+mod elementary;
 pub mod equipment;
 pub mod house;
 pub mod network;

@@ -8,6 +8,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
+use crate::elementary::{atan2, cos, hypot, tan};
 use crate::physics::view_factors::Face;
 
 use super::House;
@@ -111,8 +112,8 @@ impl AtticShape {
             RoofForm::OneSlope => 1,
         };
         let half_m = width_m / f64::from(count);
-        let height_m = half_m * pitch_rad.tan();
-        let run_m = half_m / pitch_rad.cos();
+        let height_m = half_m * tan(pitch_rad);
+        let run_m = half_m / cos(pitch_rad);
         let hip_m = match form {
             RoofForm::Hip => hip_run_m(height_m, hip_pitch_rad).min(length_m / 2.0),
             _ => 0.0,
@@ -132,10 +133,10 @@ impl AtticShape {
         };
         let mut walls = Vec::new();
         if form == RoofForm::Hip {
-            let run_m = height_m.hypot(hip_m);
+            let run_m = hypot(height_m, hip_m);
             slopes.extend([PI, 0.0].map(|by_rad| Slope {
                 azimuth_rad: turned(ridge_azimuth_rad, by_rad),
-                tilt_rad: height_m.atan2(hip_m),
+                tilt_rad: atan2(height_m, hip_m),
                 area_m2: width_m * run_m / 2.0,
                 run_m,
             }));
@@ -314,7 +315,7 @@ impl AtticShape {
     /// Area that openings of a place have on the side that faces a direction, m²: the wall or
     /// slope; for soffits and ridges, a strip as long as they are and 1 m wide.
     pub fn room_m2(&self, place: Place, azimuth_rad: f64) -> f64 {
-        let is_here = |other: f64| (other - azimuth_rad).cos() > 0.99;
+        let is_here = |other: f64| cos(other - azimuth_rad) > 0.99;
         match place {
             Place::Soffit => self.eave_length_m(azimuth_rad),
             Place::Ridge => self.ridge_length_m(),
@@ -339,7 +340,7 @@ impl AtticShape {
         let across = self
             .slopes
             .first()
-            .is_some_and(|slope| (slope.azimuth_rad - azimuth_rad).cos().abs() < 0.5);
+            .is_some_and(|slope| cos(slope.azimuth_rad - azimuth_rad).abs() < 0.5);
         if across { self.width_m } else { self.length_m }
     }
 
@@ -348,7 +349,7 @@ impl AtticShape {
         let low = self
             .slopes
             .iter()
-            .any(|slope| (slope.azimuth_rad - azimuth_rad).cos() > 0.5);
+            .any(|slope| cos(slope.azimuth_rad - azimuth_rad) > 0.5);
         if low { 0.0 } else { self.ridge_height_m }
     }
 }
@@ -398,7 +399,7 @@ impl House {
 
     /// Height of the eaves above the ground, m: the attic floor less what the overhang drops.
     pub fn eave_height_m(&self) -> f64 {
-        self.attic_floor_height_m() - self.roof.overhang_m * self.roof.pitch_rad.tan()
+        self.attic_floor_height_m() - self.roof.overhang_m * tan(self.roof.pitch_rad)
     }
 
     /// Height of the ridge above the ground, m.
@@ -486,7 +487,7 @@ impl Opening {
 
 /// Length of the plan over which an end slope of a hip roof rises to a height, m.
 pub(super) fn hip_run_m(height_m: f64, hip_pitch_rad: f64) -> f64 {
-    height_m / hip_pitch_rad.tan()
+    height_m / tan(hip_pitch_rad)
 }
 
 /// Area of the part of a face that lies below a height, m²: the outline is cut at that height.
@@ -519,12 +520,13 @@ fn turned(azimuth_rad: f64, by_rad: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::{atan, sin};
     use crate::physics::view_factors::view_factors;
 
     const FORMS: [RoofForm; 3] = [RoofForm::Gable, RoofForm::Hip, RoofForm::OneSlope];
 
     fn shape(form: RoofForm) -> AtticShape {
-        let pitch_rad = (4.0_f64 / 12.0).atan();
+        let pitch_rad = atan(4.0_f64 / 12.0);
         AtticShape::of(15.0, 8.0, form, FRAC_PI_2, [pitch_rad, pitch_rad])
     }
 
@@ -588,10 +590,10 @@ mod tests {
                     + face.normal()[2] * (corner[2] - 0.1);
                 let sign = if away > 0.0 { 1.0 } else { -1.0 };
                 let (east, north) = (
-                    sign * (nx * ridge.sin() + ny * (ridge - FRAC_PI_2).sin()),
-                    sign * (nx * ridge.cos() + ny * (ridge - FRAC_PI_2).cos()),
+                    sign * (nx * sin(ridge) + ny * sin(ridge - FRAC_PI_2)),
+                    sign * (nx * cos(ridge) + ny * cos(ridge - FRAC_PI_2)),
                 );
-                assert!((east.atan2(north) - told).cos() > 0.999_999, "{surface:?}");
+                assert!(cos(atan2(east, north) - told) > 0.999_999, "{surface:?}");
             }
         }
     }
@@ -634,7 +636,7 @@ mod tests {
         assert!((attic.ridge_length_m() - (l - w)).abs() < 1e-9);
         let volume = (l - w) * w * h / 2.0 + w * w * h / 3.0;
         assert!((attic.volume_m3() - volume).abs() < 1e-9);
-        let steep = (4.0_f64 / 12.0).atan().cos();
+        let steep = cos(atan(4.0_f64 / 12.0));
         let roof: f64 = attic.slopes.iter().map(|slope| slope.area_m2).sum();
         assert!((roof - l * w / steep).abs() < 1e-9, "plan over the cosine");
         assert!(attic.walls.is_empty());

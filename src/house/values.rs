@@ -1,6 +1,7 @@
 //! Reading single values of the kinds that the schema names.
 
 use crate::catalog::nearest;
+use crate::elementary::cos;
 use crate::units::{Dimension, parse};
 
 use super::clash::{Clash, CurveFault};
@@ -196,7 +197,7 @@ pub(super) fn line(text: &str) -> Result<f64, FaultKind> {
         Some((first, second)) => {
             let opposite = direction(second)?;
             let angle = direction(first)?;
-            if (angle - opposite).cos() > -0.99 {
+            if cos(angle - opposite) > -0.99 {
                 return Err(unknown_word(
                     text,
                     "line",

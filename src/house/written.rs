@@ -1,5 +1,6 @@
 //! Values as a person would write them in a house file.
 
+use crate::elementary::{log10, tan};
 use crate::units::Dimension;
 use crate::units::show::{self, System};
 
@@ -18,7 +19,7 @@ pub(super) fn quantity(value: f64, dimension: Dimension) -> String {
         D::ThermalResistance => show::resistance(System::Us, value),
         D::Mass => show::mass(System::Us, value),
         D::Speed => show::speed(System::Us, value),
-        D::Slope => format!("{}:12", number((value.tan() * 1200.0).round() / 100.0)),
+        D::Slope => format!("{}:12", number((tan(value) * 1200.0).round() / 100.0)),
         D::Angle => format!("{} deg", number(value.to_degrees())),
         D::AirChangeRate => format!("{} ACH50", number(value)),
         D::Duration if value >= 60.0 => format!("{} min", number(value / 60.0)),
@@ -100,7 +101,7 @@ pub(super) fn number(value: f64) -> String {
         clippy::cast_sign_loss,
         reason = "0 to 8"
     )]
-    let decimals = (3.0 - value.abs().log10().floor()).clamp(0.0, 8.0) as usize;
+    let decimals = (3.0 - log10(value.abs()).floor()).clamp(0.0, 8.0) as usize;
     let text = format!("{value:.decimals$}");
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

@@ -2,6 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
+use crate::elementary::sin;
 use crate::house::{Barrier, BarrierPlace, Channel as Opens, House};
 use crate::ode::Real;
 use crate::physics::air_space::{AirSpace, ChannelFilm};
@@ -322,7 +323,7 @@ impl<R: Real> Attic<'_, R> {
         };
         self.builder.link(&upper, &End::Node(node), law());
         self.builder.link(&lower, &End::Node(node), law());
-        let rise_m = gap.length_m * gap.tilt_rad.sin();
+        let rise_m = gap.length_m * sin(gap.tilt_rad);
         let eave = self.builder.input(Input::WallPressure { azimuth_rad });
         let ridge = self.builder.input(Input::RidgePressure);
         // The ends in the attic stand just inside the eave and just below the ridge.
@@ -599,8 +600,7 @@ fn inner_plate(face: &AtticFace, shape: &Shape) -> Plate {
     let per_perimeter = face.area_m2 / (2.0 * (face.length_m + width));
     Plate::new(
         facing,
-        face.length_m
-            .min(shape.ridge_height_m / face.tilt_rad.sin()),
+        face.length_m.min(shape.ridge_height_m / sin(face.tilt_rad)),
         per_perimeter,
         STANDARD_PRESSURE_PA,
     )

@@ -7,6 +7,7 @@
 //! out cools the attic, is missed in the rooms, and is drawn in again through the house's leaks.
 //! Return ducts are left out.
 
+use crate::elementary::exp;
 use crate::house::{Ducts, Plant};
 use crate::ode::Real;
 use crate::physics::airflow::{Element, flow_at_1_pa_m3_s};
@@ -51,7 +52,7 @@ pub(super) fn build<R: Real>(
     let stream_w_k = plant.capacity_w / SUPPLY_DROP_K;
     let conductance_w_k = ducts.area_m2 / (ducts.resistance_m2k_w + FILMS_M2K_W);
     let law = Law::Ducts {
-        w_k: R::splat(stream_w_k * (1.0 - (-conductance_w_k / stream_w_k).exp())),
+        w_k: R::splat(stream_w_k * (1.0 - exp(-conductance_w_k / stream_w_k))),
         drop_k: R::splat(SUPPLY_DROP_K),
         leak_w: R::splat(ducts.leakage * plant.capacity_w),
         set_point_k,

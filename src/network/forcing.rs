@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use std::ops::Range;
 use std::sync::Arc;
 
+use crate::elementary::{cos, power, sin};
 use crate::house::{GivenRooms, Site, Terrain};
 use crate::ode::{Real, smoothstep};
 use crate::physics::radiation::{emissive_power_w_m2, outward_view};
@@ -286,7 +287,7 @@ impl GroundTemp {
                 continue;
             }
             let day = start + interval as f64 * f64::from(weather.step_s()) / 86_400.0;
-            let phase = (2.0 * PI * (day - warmest) / 365.25).cos();
+            let phase = cos(2.0 * PI * (day - warmest) / 365.25);
             sum += temp;
             count += 1.0;
             in_phase += temp * phase;
@@ -388,7 +389,7 @@ impl Exposure {
                     self.at(
                         now,
                         wind_factor,
-                        ground.mean_k + ground.swing_k * turn.cos(),
+                        ground.mean_k + ground.swing_k * cos(turn),
                         match &self.rooms {
                             Some(GivenRooms::Constant { temp_k }) => *temp_k,
                             Some(GivenRooms::Outdoors) => now.dry_bulb_k,
@@ -503,8 +504,8 @@ const RIDGE_PRESSURE_COEFFICIENT: f64 = -0.45;
 /// buildings; exponents and layer depths from memory), times the shelter of what stands near.
 fn wind_factor(site: &Site, roof_height_m: f64, gauge_m: f64) -> f64 {
     let (met, here) = (Terrain::Open.profile(), site.terrain.profile());
-    let station = (met.layer_m / gauge_m).powf(met.exponent);
-    station * (roof_height_m / here.layer_m).powf(here.exponent) * site.shelter
+    let station = power(met.layer_m / gauge_m, met.exponent);
+    station * power(roof_height_m / here.layer_m, here.exponent) * site.shelter
 }
 
 /// Share of a bare surface's exchange with air and sky that a layer of snow over it leaves, when its
@@ -528,7 +529,7 @@ impl Site {
     /// Share of the mean wind that comes through from a direction.
     fn let_through(&self, from_rad: f64) -> f64 {
         const LEAST: f64 = 0.1;
-        let more = self.north_wind * from_rad.cos() + self.east_wind * from_rad.sin();
+        let more = self.north_wind * cos(from_rad) + self.east_wind * sin(from_rad);
         (1.0 + more).max(LEAST)
     }
 }

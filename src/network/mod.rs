@@ -734,6 +734,7 @@ mod tests {
     use std::f64::consts::{PI, TAU};
 
     use super::*;
+    use crate::elementary::cos;
     use crate::house::HouseFile;
     use crate::ode::{Advance, Integrator, Rosenbrock};
     use crate::weather::MadeWeek;
@@ -757,7 +758,7 @@ mod tests {
     }
 
     fn is_same(a: &Input, b: &Input) -> bool {
-        let near = |a: f64, b: f64| (a - b).cos() > 1.0 - 1e-12;
+        let near = |a: f64, b: f64| cos(a - b) > 1.0 - 1e-12;
         match (a, b) {
             (Input::WallPressure { azimuth_rad: a }, Input::WallPressure { azimuth_rad: b })
             | (Input::Window { azimuth_rad: a }, Input::Window { azimuth_rad: b })

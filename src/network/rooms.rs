@@ -2,6 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
+use crate::elementary::cos;
 use crate::house::{Floor, GivenRooms, House, Soil, Window};
 use crate::ode::Real;
 use crate::physics::conduction::Layer;
@@ -188,7 +189,7 @@ impl<R: Real> Rooms<'_, R> {
         let layers = layers.chain(&roof.deck).chain(&roof.covering);
         let layers: Vec<Layer> = layers.copied().collect();
         for slope in slopes.iter().take(count) {
-            let area = part.area_m2 / count as f64 / slope.tilt_rad.cos();
+            let area = part.area_m2 / count as f64 / cos(slope.tilt_rad);
             let stem = format!("cathedral_{}", compass(slope.azimuth_rad));
             let chain = self
                 .builder

@@ -2,6 +2,7 @@
 
 use nalgebra::DMatrix;
 
+use crate::elementary::exp;
 use crate::house::{House, Sensor, SensorZone};
 use crate::physics::convection::{
     combined_w_m2k, conductivity_w_mk, kinematic_viscosity_m2_s, rayleigh_scale,
@@ -154,6 +155,6 @@ impl Thermometer {
         if self.time_constant_s <= 0.0 {
             return settled;
         }
-        settled + (before_k - settled) * (-step_s / self.time_constant_s).exp()
+        settled + (before_k - settled) * exp(-step_s / self.time_constant_s)
     }
 }

@@ -3,6 +3,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
+use crate::elementary::cos;
 use crate::house::{AtticSurface, House};
 use crate::physics::view_factors::Face;
 
@@ -125,7 +126,7 @@ impl Shape {
 /// Index of the outer wall that faces a direction most nearly.
 pub(super) fn nearest_wall(house: &House, azimuth_rad: f64) -> usize {
     let walls = house.walls();
-    let turn = |i: usize| -(walls[i].0 - azimuth_rad).cos();
+    let turn = |i: usize| -cos(walls[i].0 - azimuth_rad);
     (0..4).fold(
         0,
         |best, i| if turn(i) < turn(best) - 1e-9 { i } else { best },

@@ -1,5 +1,6 @@
 //! Vents beside fans: what a fan draws straight through them leaves the attic's air alone.
 
+use crate::elementary::cos;
 use crate::house::{Direction, FanGroup, House, Opening, Place as Where};
 use crate::ode::Real;
 use crate::physics::short_circuit::{caught_share, reach_m};
@@ -37,7 +38,7 @@ fn is_beside(group: &FanGroup, opening: &Opening) -> bool {
     group.direction == Direction::Exhaust
         && opening.place == group.place
         && opening.turbine.is_none()
-        && (opening.place == Where::Ridge || (opening.azimuth_rad - group.azimuth_rad).cos() > 0.99)
+        && (opening.place == Where::Ridge || cos(opening.azimuth_rad - group.azimuth_rad) > 0.99)
 }
 
 /// Takes what the fans catch out of the flows that sweep the attic; returns the largest share of

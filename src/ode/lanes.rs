@@ -7,7 +7,8 @@
 
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
 
-use super::elementary;
+use crate::elementary;
+
 use super::real::{Mask, Real, Work};
 
 /// Number of lanes.
@@ -238,6 +239,7 @@ impl Mask for LaneMask {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::power;
 
     /// Numbers of all sizes and signs, with those that are none.
     fn numbers() -> Vec<f64> {
@@ -246,7 +248,7 @@ mod tests {
         while numbers.len() < 4000 {
             seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             let mantissa = (seed >> 11) as f64 / 9.0e15 - 0.5;
-            numbers.push(mantissa * 10_f64.powf((seed % 37) as f64 - 18.0));
+            numbers.push(mantissa * power(10_f64, (seed % 37) as f64 - 18.0));
         }
         numbers
     }

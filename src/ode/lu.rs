@@ -234,7 +234,9 @@ mod tests {
                 }
             }
             lu.factor();
-            let right: Vec<f64> = (0..size).map(|row| (row as f64).sin() + 2.0).collect();
+            let right: Vec<f64> = (0..size)
+                .map(|row| crate::elementary::sin(row as f64) + 2.0)
+                .collect();
             let mut x = right.clone();
             lu.solve(&mut x);
             let exact = matrix

@@ -2,7 +2,6 @@
 
 mod balance;
 mod columns;
-mod elementary;
 mod formula;
 mod integrator;
 mod lanes;

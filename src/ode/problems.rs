@@ -1,5 +1,7 @@
 //! Model problems with known solutions, shared by unit tests, integration tests and benches.
 
+use crate::elementary::{cos, exp, hypot, power, sin};
+
 use super::{Ends, Fault, System};
 
 /// A signal: a straight line and waves.
@@ -39,9 +41,7 @@ impl Signal {
     pub fn at(&self, time_s: f64) -> f64 {
         self.waves.iter().fold(
             self.level + self.slope_per_s * (time_s - self.from_s),
-            |sum, wave| {
-                sum + wave.amplitude * (wave.frequency_rad_s * time_s + wave.phase_rad).cos()
-            },
+            |sum, wave| sum + wave.amplitude * cos(wave.frequency_rad_s * time_s + wave.phase_rad),
         )
     }
 }
@@ -182,7 +182,7 @@ pub fn one_store() -> Problem {
         name: "one store",
         network,
         start: vec![60.0],
-        exact: |time_s| vec![20.0 + 40.0 * (-time_s / 2000.0).exp()],
+        exact: |time_s| vec![20.0 + 40.0 * exp(-time_s / 2000.0)],
     }
 }
 
@@ -194,7 +194,7 @@ pub fn two_stores() -> Problem {
         network,
         start: vec![50.0, 10.0],
         exact: |time_s| {
-            let half = 20.0 * (-time_s / 500.0).exp();
+            let half = 20.0 * exp(-time_s / 500.0);
             vec![30.0 + half, 30.0 - half]
         },
     }
@@ -222,9 +222,9 @@ pub fn driven_store() -> Problem {
             let lag = FREQUENCY_RAD_S * TIME_CONSTANT_S;
             let steady = |time_s: f64| {
                 let angle = FREQUENCY_RAD_S * time_s;
-                25.0 + 10.0 * (angle.cos() + lag * angle.sin()) / (1.0 + lag * lag)
+                25.0 + 10.0 * (cos(angle) + lag * sin(angle)) / (1.0 + lag * lag)
             };
-            vec![steady(time_s) + (40.0 - steady(0.0)) * (-time_s / TIME_CONSTANT_S).exp()]
+            vec![steady(time_s) + (40.0 - steady(0.0)) * exp(-time_s / TIME_CONSTANT_S)]
         },
     }
 }
@@ -356,20 +356,20 @@ impl FanAttic {
     pub const START: [f64; 4] = [296.0, 297.0, 296.5, 298.0];
 
     fn outdoor_k(time_s: f64) -> f64 {
-        301.0 - 7.0 * (std::f64::consts::TAU * (time_s / 86_400.0 - 0.1)).cos()
+        301.0 - 7.0 * cos(std::f64::consts::TAU * (time_s / 86_400.0 - 0.1))
     }
 
     fn solar_w(time_s: f64) -> f64 {
-        let height = -(std::f64::consts::TAU * time_s / 86_400.0).cos();
+        let height = -cos(std::f64::consts::TAU * time_s / 86_400.0);
         // A smooth dawn in place of a corner.
-        60_000.0 * 0.5 * (height + height.hypot(0.15))
+        60_000.0 * 0.5 * (height + hypot(height, 0.15))
     }
 
     /// Conductance of a surface that grows with the cube root of the difference, W/K, and how
     /// much of it comes from the difference.
     fn convection(area_m2: f64, difference_k: f64) -> (f64, f64) {
         let squared = difference_k * difference_k + 0.01;
-        let conductance = area_m2 * 1.5 * squared.powf(1.0 / 6.0);
+        let conductance = area_m2 * 1.5 * power(squared, 1.0 / 6.0);
         (
             conductance,
             conductance * difference_k * difference_k / squared / 3.0,
@@ -379,7 +379,7 @@ impl FanAttic {
     fn vent_w_k(&self, air_k: f64, outdoor_k: f64) -> (f64, f64) {
         let (fan, stack) = (if self.fan_on { 900.0 } else { 0.0 }, 180.0);
         let squared = (air_k - outdoor_k).powi(2) + 0.04;
-        let root = squared.powf(0.25);
+        let root = power(squared, 0.25);
         (
             fan + stack * root,
             stack * root * 0.5 * (air_k - outdoor_k).powi(2) / squared,

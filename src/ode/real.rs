@@ -1,7 +1,8 @@
 //! The number that the hot path is written over: one `f64`, or lanes of designs.
 
-use super::elementary;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
+
+use crate::elementary;
 
 /// A real number, or several side by side, without branches that depend on its value.
 pub trait Real:

@@ -5,6 +5,8 @@
 //! answers when the lanes beside it have asked for theirs, so that all are worked on together. What is
 //! decided here depends on the answers to this design alone.
 
+use crate::elementary::cbrt;
+
 use super::Fault;
 use super::integrator::{Advance, OdeError, Stats, fallen, foremost};
 
@@ -518,5 +520,5 @@ fn closeness_s(time_s: f64) -> f64 {
 
 /// Ratio of the next step to one with this error over tolerance.
 fn growth(error: f64) -> f64 {
-    (0.85 / error.cbrt()).clamp(0.1, 3.0)
+    (0.85 / cbrt(error)).clamp(0.1, 3.0)
 }

@@ -1,5 +1,6 @@
 //! Air between two parallel plates: closed spaces, and channels with air passing through.
 
+use crate::elementary::{cos, power, sin};
 use crate::ode::{Real, Work, smoothstep};
 use crate::physics::convection::{
     PRANDTL, STANDARD_PRESSURE_PA, conductivity_w_mk, kinematic_viscosity_m2_s, rayleigh_scale,
@@ -46,10 +47,10 @@ impl AirSpace {
         let hollands_tilt = tilt_rad.min(STEEPEST_RAD);
         Self {
             gap_m,
-            boundary: 0.242 * (length_m / gap_m).powf(-0.272),
-            cosine: hollands_tilt.cos(),
-            sine: tilt_rad.sin(),
-            critical: 1708.0 * (1.8 * hollands_tilt).sin().max(0.0).powf(1.6),
+            boundary: 0.242 * power(length_m / gap_m, -0.272),
+            cosine: cos(hollands_tilt),
+            sine: sin(tilt_rad),
+            critical: 1708.0 * power(sin(1.8 * hollands_tilt).max(0.0), 1.6),
             upright_share: ((tilt_rad - STEEPEST_RAD)
                 / (std::f64::consts::FRAC_PI_2 - STEEPEST_RAD))
                 .clamp(0.0, 1.0),
@@ -206,6 +207,7 @@ mod tests {
     use std::f64::consts::{FRAC_PI_2, FRAC_PI_4};
 
     use super::*;
+    use crate::elementary::cbrt;
     use crate::physics::radiation::parallel_planes_emittance;
 
     const P: f64 = STANDARD_PRESSURE_PA;
@@ -282,10 +284,10 @@ mod tests {
     fn the_tilted_law_is_that_of_hollands() {
         let space = AirSpace::new(0.5, 0.05, 4.0, P);
         let rayleigh = 10.0 * 0.05_f64.powi(3) / rayleigh_scale::<f64>(305.0).powi(4);
-        let tilted = rayleigh * 0.5_f64.cos();
+        let tilted = rayleigh * cos(0.5_f64);
         let expected = 1.0
-            + 1.44 * (1.0 - 1708.0 / tilted) * (1.0 - 1708.0 * 0.9_f64.sin().powf(1.6) / tilted)
-            + (tilted / 5830.0).cbrt()
+            + 1.44 * (1.0 - 1708.0 / tilted) * (1.0 - 1708.0 * power(sin(0.9_f64), 1.6) / tilted)
+            + cbrt(tilted / 5830.0)
             - 1.0;
         let got: f64 = space.nusselt(310.0, 300.0);
         assert!((got / expected - 1.0).abs() < 1e-3, "{got} {expected}");
@@ -316,7 +318,7 @@ mod tests {
         }
         // Gnielinski's turbulent law alone at Re = 22 900 (4 m/s).
         let turbulent =
-            0.0214 * ((3.99 * 0.1 / 1.717e-5_f64).powf(0.8) - 100.0) * 0.707_f64.powf(0.4);
+            0.0214 * (power(3.99 * 0.1 / 1.717e-5_f64, 0.8) - 100.0) * power(0.707_f64, 0.4);
         assert!((last * 0.1 / 0.02749 / turbulent - 1.0).abs() < 0.01);
     }
 

@@ -4,6 +4,7 @@
 //! memory); effective leakage area at 4 Pa, ASTM E779 (form from memory); laminar and turbulent
 //! friction of parallel plates, textbook values (from memory).
 
+use crate::elementary::power;
 use crate::ode::Real;
 
 /// Standard gravity, m/s² (CGPM 1901).
@@ -271,7 +272,7 @@ fn polygon_fan_flow<R: Real>(
 ///
 /// `C = A √(2·4/ρ) / 4^n` with discharge coefficient 1 and ρ = 1.204 kg/m³ (ASTM E779 form).
 pub fn flow_at_1_pa_m3_s(leakage_area_m2: f64, exponent: f64) -> f64 {
-    leakage_area_m2 * (8.0_f64 / 1.204).sqrt() / 4.0_f64.powf(exponent)
+    leakage_area_m2 * (8.0_f64 / 1.204).sqrt() / power(4.0_f64, exponent)
 }
 
 #[cfg(test)]

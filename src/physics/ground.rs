@@ -5,6 +5,8 @@
 
 use std::f64::consts::PI;
 
+use crate::elementary::ln;
+
 /// A soil.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoilProperties {
@@ -70,7 +72,7 @@ impl GroundFloor {
         let (b, d) = (self.characteristic_m(), self.equivalent_thickness_m());
         let lambda = self.soil.conductivity_w_mk;
         if d < b {
-            2.0 * lambda / (PI * b + d) * (PI * b / d + 1.0).ln()
+            2.0 * lambda / (PI * b + d) * ln(PI * b / d + 1.0)
         } else {
             lambda / (0.457 * b + d)
         }
@@ -81,7 +83,7 @@ impl GroundFloor {
     pub fn swing_share(&self) -> f64 {
         let lambda = self.soil.conductivity_w_mk;
         let depth = self.soil.yearly_depth_m() / self.equivalent_thickness_m();
-        let external = 0.37 * self.perimeter_m * lambda * (depth + 1.0).ln();
+        let external = 0.37 * self.perimeter_m * lambda * ln(depth + 1.0);
         external / (self.area_m2 * self.transmittance_w_m2k())
     }
 }

@@ -4,8 +4,9 @@ use std::f64::consts::PI;
 
 use nalgebra::{Complex, DMatrix, DVector, Matrix2};
 
+use crate::elementary::{exp, ln};
 use crate::physics::conduction::{
-    ConductionError, Films, Layer, assembly_transfer, check, resistance_transfer,
+    ConductionError, Films, Layer, arg, assembly_transfer, check, norm, resistance_transfer,
 };
 
 /// Why an assembly cannot be made into lumps.
@@ -111,11 +112,11 @@ fn mismatch_of(
     let ratio = chain[(0, 1)] / exact[(0, 1)];
     let admittance = |side: usize| {
         let of = |z: &Matrix2<Complex<f64>>| z[(side, side)] / z[(0, 1)];
-        (of(chain) / of(exact) - 1.0).norm()
+        norm(of(chain) / of(exact) - 1.0)
     };
     Mismatch {
-        decrement: (1.0 / ratio.norm() - 1.0).abs(),
-        time_lag_s: (ratio.arg() * period_s / (2.0 * PI)).abs(),
+        decrement: (1.0 / norm(ratio) - 1.0).abs(),
+        time_lag_s: (arg(ratio) * period_s / (2.0 * PI)).abs(),
         admittance: admittance(0).max(admittance(1)),
     }
 }
@@ -308,7 +309,7 @@ impl Draft {
             let changed: Vec<f64> = values
                 .iter()
                 .enumerate()
-                .map(|(i, value)| value * logs[offset + i].exp())
+                .map(|(i, value)| value * exp(logs[offset + i]))
                 .collect();
             let back = values.iter().sum::<f64>() / changed.iter().sum::<f64>();
             changed.into_iter().map(|value| value * back).collect()
@@ -369,8 +370,8 @@ impl Target {
         for (bar, exact) in BARS.iter().zip(&self.exact) {
             let z = chain.transfer(self.films, bar.period_s);
             let through = z[(0, 1)] / exact[(0, 1)];
-            residuals.push(through.norm().ln() / bar.decrement);
-            residuals.push(through.arg() * bar.period_s / (2.0 * PI) / bar.time_lag_s);
+            residuals.push(ln(norm(through)) / bar.decrement);
+            residuals.push(arg(through) * bar.period_s / (2.0 * PI) / bar.time_lag_s);
             for side in [0, 1] {
                 let admittance = z[(side, side)] / exact[(side, side)] / through - 1.0;
                 residuals.push(admittance.re / bar.admittance);
@@ -397,10 +398,10 @@ impl Target {
                 let there = self.residuals(&start.changed(&probe), &probe);
                 jacobian.set_column(column, &((there - &here) / PROBE));
             }
-            let normal = jacobian.transpose() * &jacobian;
+            let normal = jacobian.tr_mul(&jacobian);
             let Some(step) = normal
                 .cholesky()
-                .map(|factored| factored.solve(&(jacobian.transpose() * &here)))
+                .map(|factored| factored.solve(&jacobian.tr_mul(&here)))
             else {
                 break;
             };

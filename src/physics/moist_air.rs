@@ -3,6 +3,7 @@
 //! Formulas of ASHRAE Handbook—Fundamentals 2017, chapter 1, per kg of dry air; enthalpy is zero
 //! for dry air and for liquid water at 0 °C. Saturation is over ice at and below the triple point.
 
+use crate::elementary::ln;
 use crate::ode::Real;
 
 /// Ratio of the molar masses of water and dry air (ASHRAE Fundamentals 2017 ch. 1 eq. 20).
@@ -142,9 +143,9 @@ pub fn dew_point_k(vapour_pressure_pa: f64) -> f64 {
     if vapour_pressure_pa <= LEAST_VAPOUR_PRESSURE_PA {
         return ZERO_C_K - 100.0;
     }
-    let target = vapour_pressure_pa.ln();
+    let target = ln(vapour_pressure_pa);
     // Magnus form over water as the start: Sonntag 1990 (from memory); any would do.
-    let start = (target - 611.2_f64.ln()).min(10.0);
+    let start = (target - ln(611.2_f64)).min(10.0);
     let mut temp_k = ZERO_C_K + 243.12 * start / (17.62 - start);
     for _ in 0..20 {
         let (log, slope) = log_saturation(temp_k);

@@ -2,6 +2,7 @@
 
 use nalgebra::DMatrix;
 
+use crate::elementary::cos;
 use crate::ode::Real;
 
 /// Stefan–Boltzmann constant, W/m²K⁴ (CODATA 2018).
@@ -94,7 +95,7 @@ pub fn exchange(
         .lu()
         .solve(&emission)
         .ok_or(ExchangeError::Singular)?;
-    let absorbed = view_factors * &radiosity;
+    let absorbed = view_factors.transpose().tr_mul(&radiosity);
     let one_way = DMatrix::from_fn(count, count, |i, j| {
         areas_m2[i] * emittances[i] * absorbed[(i, j)]
     });
@@ -131,7 +132,7 @@ pub struct OutwardView {
 /// `β = √((1 + cos φ)/2)`. Source: Walton 1983, NBSIR 83-2655,
 /// National Bureau of Standards (from memory).
 pub fn outward_view(tilt_rad: f64) -> OutwardView {
-    let up = 0.5 * (1.0 + tilt_rad.cos());
+    let up = 0.5 * (1.0 + cos(tilt_rad));
     let sky_share = up.sqrt();
     OutwardView {
         sky: up * sky_share,
@@ -155,7 +156,7 @@ pub fn clear_sky_emissivity(dew_point_c: f64, hour: f64, pressure_pa: f64) -> f6
     0.711
         + 0.56 * dew
         + 0.73 * dew * dew
-        + 0.013 * day_angle.cos()
+        + 0.013 * cos(day_angle)
         + 0.000_12 * (pressure_pa / 100.0 - 1000.0)
 }
 

@@ -14,6 +14,8 @@ use std::f64::consts::PI;
 
 use nalgebra::{DMatrix, DVector, Vector3};
 
+use crate::elementary::{atan2, exp, hypot, ln};
+
 /// A planar convex polygon, seen from the side on which its radiation leaves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Face {
@@ -181,9 +183,9 @@ impl Edge {
         let off = off2.sqrt();
         let part = |s: f64| {
             let r2 = s * s + off2;
-            if r2 > 0.0 { 0.5 * s * r2.ln() } else { 0.0 }
+            if r2 > 0.0 { 0.5 * s * ln(r2) } else { 0.0 }
         };
-        let angle = (off * self.length).atan2(off2 + low * high);
+        let angle = atan2(off * self.length, off2 + low * high);
         part(high) - part(low) - self.length + off * angle
     }
 }
@@ -191,7 +193,7 @@ impl Edge {
 /// `∫∫ ln r ds₁ ds₂` over two edges.
 fn log_distance_double_integral(first: &Edge, second: &Edge) -> f64 {
     if first.is_same_line_as(second) {
-        return first.length * first.length * (first.length.ln() - 1.5);
+        return first.length * first.length * (ln(first.length) - 1.5);
     }
     let (outer, inner) = if first.length <= second.length {
         (first, second)
@@ -324,7 +326,7 @@ pub fn crossed_strings(section: &[[f64; 2]]) -> DMatrix<f64> {
     let count = section.len();
     let distance = |a: usize, b: usize| {
         let ([xa, za], [xb, zb]) = (section[a % count], section[b % count]);
-        (xa - xb).hypot(za - zb)
+        hypot(xa - xb, za - zb)
     };
     DMatrix::from_fn(count, count, |i, j| {
         if i == j {
@@ -382,7 +384,7 @@ pub fn split_faces(
 ///
 /// * `bodies_m2`: surface of all bodies; `walls_m2`: surface of the room
 pub fn passing_share(bodies_m2: f64, walls_m2: f64) -> f64 {
-    (-bodies_m2 / walls_m2).exp()
+    exp(-bodies_m2 / walls_m2)
 }
 
 /// View factors of a closed convex room with bodies spread evenly through it; the bodies are the
@@ -416,7 +418,7 @@ pub fn solid_angle_fraction(point: [f64; 3], face: &Face) -> f64 {
             let (ra, rb, rc) = (a.norm(), b.norm(), c.norm());
             let volume = a.dot(&b.cross(&c));
             let denominator = ra * rb * rc + a.dot(&b) * rc + a.dot(&c) * rb + b.dot(&c) * ra;
-            2.0 * volume.atan2(denominator)
+            2.0 * atan2(volume, denominator)
         })
         .sum();
     total.abs() / (4.0 * PI)
@@ -425,9 +427,10 @@ pub fn solid_angle_fraction(point: [f64; 3], face: &Face) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::tan;
 
     fn gable_prism(width: f64, length: f64, pitch_deg: f64) -> Vec<Face> {
-        let ridge = 0.5 * width * pitch_deg.to_radians().tan();
+        let ridge = 0.5 * width * tan(pitch_deg.to_radians());
         let at = |x: f64, y: f64, z: f64| [x * width, y * length, z * ridge];
         [
             vec![

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::elementary::{atan2, cos, sin};
 use crate::weather::{ColumnMap, Place, Quantity, Weather, WeatherError};
 
 use super::description::Role;
@@ -191,9 +192,9 @@ fn on_grid(
 
 fn mean_direction(angles_rad: &[f64]) -> f64 {
     let (sine, cosine) = angles_rad.iter().fold((0.0, 0.0), |(s, c), angle| {
-        (s + angle.sin(), c + angle.cos())
+        (s + sin(*angle), c + cos(*angle))
     });
-    sine.atan2(cosine).rem_euclid(std::f64::consts::TAU)
+    atan2(sine, cosine).rem_euclid(std::f64::consts::TAU)
 }
 
 #[cfg(test)]

@@ -154,6 +154,7 @@ pub(super) fn is_smooth(quantity: Quantity) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::sin;
 
     fn attic(values: Vec<f64>) -> Series {
         Series {
@@ -184,7 +185,7 @@ mod tests {
 
     #[test]
     fn a_stuck_sensor_is_dropped_while_it_is_stuck() {
-        let swing = |i: usize| 290.0 + (i as f64 * 0.26).sin();
+        let swing = |i: usize| 290.0 + sin(i as f64 * 0.26);
         let mut values: Vec<f64> = (0..100).map(swing).collect();
         values[40..80].fill(285.0);
         let mut notices = Vec::new();

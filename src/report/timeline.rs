@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use crate::elementary::log10;
 use crate::run::Outcome;
 use crate::units::celsius;
 
@@ -114,7 +115,7 @@ fn push_flow(text: &mut String, flow: f64) {
         clippy::cast_sign_loss,
         reason = "clamped"
     )]
-    let decimals = (9.0 - flow.abs().log10().floor()).clamp(0.0, 17.0) as usize;
+    let decimals = (9.0 - log10(flow.abs()).floor()).clamp(0.0, 17.0) as usize;
     let start = text.len();
     let _ = write!(text, "{flow:.decimals$}");
     if text[start..].contains('.') {

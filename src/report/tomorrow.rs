@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use crate::elementary::hypot;
 use crate::study::{Effect, band};
 use crate::units::celsius;
 use crate::units::show::{self, System};
@@ -105,7 +106,7 @@ fn likely(effects: &[Effect], sensor: usize, high_c: f64) -> (f64, f64) {
         change.sensors_high.get(sensor).copied().unwrap_or(0.0)
     });
     let middle_c = high_c + f64::midpoint(band.low, band.high);
-    (middle_c, band.half_width().hypot(THERMOMETER_K))
+    (middle_c, hypot(band.half_width(), THERMOMETER_K))
 }
 
 /// `131 ± 6 °F`.

@@ -2,6 +2,7 @@
 
 use jiff::civil::{Date, DateTime};
 
+use crate::elementary::log10;
 use crate::units::show::{self, System};
 use crate::weather::Kind;
 
@@ -139,8 +140,9 @@ const BTU_H_W: f64 = 1_055.055_852_62 / 3600.0;
 
 /// A number to three figures, tens at the finest.
 fn rounded(value: f64) -> f64 {
-    let size = value.abs().max(1.0).log10().floor();
-    let step = 10f64.powf((size - 2.0).max(1.0));
+    #[expect(clippy::cast_possible_truncation, reason = "at most 308")]
+    let size = log10(value.abs().max(1.0)).floor() as i32;
+    let step = 10_f64.powi((size - 2).max(1));
     (value / step).round() * step
 }
 

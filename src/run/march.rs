@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use crate::elementary::{asin, cos, sin};
 use crate::equipment::Fan;
 use crate::house::{FanGroup, House};
 use crate::network::Network;
@@ -127,12 +128,12 @@ fn far_from_weather(house: &House, weather: &Weather) -> Option<Notice> {
     let (latitude_deg, longitude_deg) = (house.site.latitude_deg?, house.site.longitude_deg?);
     let here = weather.place();
     // Great circle by haversines, mean radius of the earth 6371 km.
-    let half = |degrees: f64| (degrees.to_radians() / 2.0).sin().powi(2);
+    let half = |degrees: f64| sin(degrees.to_radians() / 2.0).powi(2);
     let share = half(latitude_deg - here.latitude_deg)
-        + latitude_deg.to_radians().cos()
-            * here.latitude_deg.to_radians().cos()
+        + cos(latitude_deg.to_radians())
+            * cos(here.latitude_deg.to_radians())
             * half(longitude_deg - here.longitude_deg);
-    let distance_km = 2.0 * 6371.0 * share.sqrt().min(1.0).asin();
+    let distance_km = 2.0 * 6371.0 * asin(share.sqrt().min(1.0));
     (distance_km > FAR_KM).then_some(Notice::FarFromWeather { distance_km })
 }
 

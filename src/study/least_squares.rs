@@ -5,6 +5,8 @@
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
 
+use crate::elementary::{exp, ln};
+
 /// A number to be found.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unknown {
@@ -145,14 +147,14 @@ impl Unknown {
             return value;
         }
         let share = ((value - self.low) / (self.high - self.low)).clamp(OFF, 1.0 - OFF);
-        (share / (1.0 - share)).ln()
+        ln(share / (1.0 - share))
     }
 
     fn outer(&self, inner: f64) -> f64 {
         if !self.is_bounded() {
             return inner;
         }
-        self.low + (self.high - self.low) / (1.0 + (-inner).exp())
+        self.low + (self.high - self.low) / (1.0 + exp(-inner))
     }
 
     fn step(&self, inner: f64, share: f64) -> f64 {

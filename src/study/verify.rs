@@ -7,6 +7,7 @@
 
 use jiff::civil::DateTime;
 
+use crate::elementary::{cos, ln};
 use crate::run::Outcome;
 
 use super::calibrate::{
@@ -286,8 +287,8 @@ fn normal([row, rows]: [u64; 2], count: usize) -> Vec<f64> {
     (0..count)
         .map(|at| {
             let share = |axis| latin_hypercube(row, rows, axis, SEED);
-            let radius = (-2.0 * share(2 * at).max(1e-12).ln()).sqrt();
-            radius * (std::f64::consts::TAU * share(2 * at + 1)).cos()
+            let radius = (-2.0 * ln(share(2 * at).max(1e-12))).sqrt();
+            radius * cos(std::f64::consts::TAU * share(2 * at + 1))
         })
         .collect()
 }

@@ -2,6 +2,8 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use crate::elementary::{cos, exp};
+
 /// Irradiance under a cloudless sky, W/m².
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ClearSky {
@@ -17,9 +19,9 @@ pub struct ClearSky {
 ///
 /// Source: Haurwitz 1945, Journal of Meteorology 2, fitted at Blue Hill, Massachusetts.
 pub fn haurwitz_global_w_m2(apparent_zenith_rad: f64) -> f64 {
-    let cos_zenith = apparent_zenith_rad.cos();
+    let cos_zenith = cos(apparent_zenith_rad);
     if cos_zenith > 0.0 {
-        1_098.0 * cos_zenith * (-0.059 / cos_zenith).exp()
+        1_098.0 * cos_zenith * exp(-0.059 / cos_zenith)
     } else {
         0.0
     }
@@ -41,22 +43,22 @@ pub fn ineichen(
     altitude_m: f64,
     extraterrestrial_w_m2: f64,
 ) -> ClearSky {
-    let cos_zenith = apparent_zenith_rad.cos();
+    let cos_zenith = cos(apparent_zenith_rad);
     if apparent_zenith_rad >= FRAC_PI_2 || cos_zenith <= 0.0 || !absolute_air_mass.is_finite() {
         return ClearSky::default();
     }
-    let fh1 = (-altitude_m / 8_000.0).exp();
-    let fh2 = (-altitude_m / 1_250.0).exp();
+    let fh1 = exp(-altitude_m / 8_000.0);
+    let fh2 = exp(-altitude_m / 1_250.0);
     let cg1 = 5.09e-5 * altitude_m + 0.868;
     let cg2 = 3.92e-5 * altitude_m + 0.038_7;
     let turbid = linke_turbidity - 1.0;
     let global = cg1
         * extraterrestrial_w_m2
         * cos_zenith
-        * (-cg2 * absolute_air_mass * (fh1 + fh2 * turbid)).exp();
+        * exp(-cg2 * absolute_air_mass * (fh1 + fh2 * turbid));
     let beam = extraterrestrial_w_m2
-        * ((0.664 + 0.163 / fh1) * (-0.09 * absolute_air_mass * turbid).exp()).max(0.0);
-    let least_diffuse = (0.1 - 0.2 * (-linke_turbidity).exp()) / (0.1 + 0.882 / fh1);
+        * ((0.664 + 0.163 / fh1) * exp(-0.09 * absolute_air_mass * turbid)).max(0.0);
+    let least_diffuse = (0.1 - 0.2 * exp(-linke_turbidity)) / (0.1 + 0.882 / fh1);
     let limit = global * ((1.0 - least_diffuse) / cos_zenith).max(0.0);
     let direct_normal = beam.min(limit);
     ClearSky {

@@ -1,5 +1,7 @@
 //! How glass takes light that falls on it at an angle.
 
+use crate::elementary::exp;
+
 /// Refractive index of glass; Duffie & Beckman, section 5.1 (from memory).
 const GLASS_INDEX: f64 = 1.526;
 /// Extinction of clear glass, 1/m; De Soto, Klein & Beckman 2006.
@@ -33,8 +35,8 @@ pub fn physical_incidence_modifier(cos_incidence: f64) -> f64 {
     let across = ((cos_in - GLASS_INDEX * cos_out) / (cos_in + GLASS_INDEX * cos_out)).powi(2);
     let along = ((cos_out - GLASS_INDEX * cos_in) / (cos_out + GLASS_INDEX * cos_in)).powi(2);
     let depth = EXTINCTION_PER_M * THICKNESS_M;
-    let passed = (1.0 - f64::midpoint(across, along)) * (-depth / cos_out).exp();
-    let straight = (1.0 - ((GLASS_INDEX - 1.0) / (GLASS_INDEX + 1.0)).powi(2)) * (-depth).exp();
+    let passed = (1.0 - f64::midpoint(across, along)) * exp(-depth / cos_out);
+    let straight = (1.0 - ((GLASS_INDEX - 1.0) / (GLASS_INDEX + 1.0)).powi(2)) * exp(-depth);
     passed / straight
 }
 

@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Horizon, Location, SolarEvents, SolarPositions, delta_t};
 
+use crate::elementary::{cos, power, sin, tan};
 use crate::units::STANDARD_PRESSURE_PA;
 
 /// Irradiance of a plane facing the sun at one astronomical unit, W/m².
@@ -38,7 +39,7 @@ impl SunPosition {
 
     /// Cosine of the zenith angle: below zero at night.
     pub fn cos_zenith(&self) -> f64 {
-        self.zenith_rad.cos()
+        cos(self.zenith_rad)
     }
 
     /// Irradiance of a plane facing the sun above the atmosphere, W/m².
@@ -191,10 +192,10 @@ pub fn spencer_extraterrestrial_w_m2(day_of_year: u16, solar_constant_w_m2: f64)
     let angle = TAU * (f64::from(day_of_year) - 1.0) / 365.0;
     solar_constant_w_m2
         * (1.000_11
-            + 0.034_221 * angle.cos()
-            + 0.001_28 * angle.sin()
-            + 0.000_719 * (2.0 * angle).cos()
-            + 7.7e-5 * (2.0 * angle).sin())
+            + 0.034_221 * cos(angle)
+            + 0.001_28 * sin(angle)
+            + 0.000_719 * cos(2.0 * angle)
+            + 7.7e-5 * sin(2.0 * angle))
 }
 
 /// Zenith angle at which the sun appears, rad: raised by refraction where it is near or above the
@@ -208,7 +209,7 @@ pub fn apparent_zenith_rad(zenith_rad: f64, pressure_pa: f64, temp_c: f64) -> f6
         return zenith_rad;
     }
     let density = pressure_pa / 101_000.0 * 283.0 / (273.0 + temp_c);
-    let bend = 1.02 / (60.0 * (elevation + 10.3 / (elevation + 5.11)).to_radians().tan());
+    let bend = 1.02 / (60.0 * tan((elevation + 10.3 / (elevation + 5.11)).to_radians()));
     zenith_rad - (density * bend).to_radians()
 }
 
@@ -218,7 +219,7 @@ pub fn apparent_zenith_rad(zenith_rad: f64, pressure_pa: f64, temp_c: f64) -> f6
 pub fn relative_air_mass(zenith_rad: f64) -> Option<f64> {
     let zenith_deg = zenith_rad.to_degrees();
     (zenith_deg <= 90.0)
-        .then(|| 1.0 / (zenith_rad.cos() + 0.505_72 * (96.079_95 - zenith_deg).powf(-1.636_4)))
+        .then(|| 1.0 / (cos(zenith_rad) + 0.505_72 * power(96.079_95 - zenith_deg, -1.636_4)))
 }
 
 /// Air mass corrected for the pressure at the place.

@@ -2,6 +2,8 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use crate::elementary::{cos, sin_cos};
+
 use super::position::{SunPosition, relative_air_mass};
 
 /// How the diffuse light is spread over the sky.
@@ -39,8 +41,8 @@ pub struct Plane {
 impl Plane {
     /// A plane tilted from the horizontal, facing an azimuth clockwise from north.
     pub fn new(tilt_rad: f64, azimuth_rad: f64) -> Self {
-        let (sin_tilt, cos_tilt) = tilt_rad.sin_cos();
-        let (sin_azimuth, cos_azimuth) = azimuth_rad.sin_cos();
+        let (sin_tilt, cos_tilt) = sin_cos(tilt_rad);
+        let (sin_azimuth, cos_azimuth) = sin_cos(azimuth_rad);
         Self {
             normal: [sin_tilt * sin_azimuth, sin_tilt * cos_azimuth, cos_tilt],
             sin_tilt,
@@ -122,7 +124,7 @@ impl Sky {
         } = horizontal;
         let up = sun.zenith_rad < FRAC_PI_2;
         let direct_normal = if up { direct_normal_w_m2 } else { 0.0 };
-        let cos_zenith = sun.zenith_rad.cos();
+        let cos_zenith = cos(sun.zenith_rad);
         let (even, circumsolar, horizon) = match model {
             SkyModel::Isotropic => (diffuse, 0.0, 0.0),
             SkyModel::HayDavies => {
@@ -222,7 +224,7 @@ fn perez(zenith: f64, direct_normal: f64, diffuse: f64, outside: f64) -> (f64, f
     let value = |c: &[f64; 3]| c[0] + c[1] * brightness + c[2] * zenith;
     let round_sun = value(&F1[class]).max(0.0);
     let horizon = value(&F2[class]);
-    let cos_zenith = zenith.cos().max(85_f64.to_radians().cos());
+    let cos_zenith = cos(zenith).max(cos(85_f64.to_radians()));
     (
         diffuse * (1.0 - round_sun),
         diffuse * round_sun / cos_zenith,
@@ -232,8 +234,8 @@ fn perez(zenith: f64, direct_normal: f64, diffuse: f64, outside: f64) -> (f64, f
 
 /// Unit vector to the sun: east, north, up.
 fn direction(sun: &SunPosition) -> [f64; 3] {
-    let (sin_zenith, cos_zenith) = sun.zenith_rad.sin_cos();
-    let (sin_azimuth, cos_azimuth) = sun.azimuth_rad.sin_cos();
+    let (sin_zenith, cos_zenith) = sin_cos(sun.zenith_rad);
+    let (sin_azimuth, cos_azimuth) = sin_cos(sun.azimuth_rad);
     [
         sin_zenith * sin_azimuth,
         sin_zenith * cos_azimuth,
@@ -287,7 +289,7 @@ mod tests {
             zenith in 0.0..1.48f64, azimuth in 0.0..std::f64::consts::TAU, direct in 0.0..1_000.0f64,
             diffuse in 0.0..500.0f64, albedo in 0.0..1.0f64,
         ) {
-            let global_w_m2 = direct * zenith.cos() + diffuse;
+            let global_w_m2 = direct * cos(zenith) + diffuse;
             let horizontal =
                 Horizontal { global_w_m2, direct_normal_w_m2: direct, diffuse_w_m2: diffuse };
             for model in MODELS {

@@ -1,5 +1,7 @@
 //! Quantities with a form of their own: feet and inches, pitches, directions, clock times, money.
 
+use crate::elementary::atan;
+
 use super::dimension::Dimension;
 use super::error::Reason;
 use super::number::{mixed, number};
@@ -57,11 +59,11 @@ pub(super) fn slope(text: &str) -> Result<f64, Reason> {
         if !after_rise.is_empty() || !after_run.is_empty() || run <= 0.0 {
             return Err(Reason::Malformed);
         }
-        return Ok((rise / run).atan());
+        return Ok(atan(rise / run));
     }
     let (value, unit) = number(text, false)?;
     if matches!(key(unit).as_str(), "%" | "percent") {
-        return Ok((value / 100.0).atan());
+        return Ok(atan(value / 100.0));
     }
     Ok(value * factor(unit, Dimension::Slope)?)
 }

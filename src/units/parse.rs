@@ -120,6 +120,7 @@ fn temperature(text: &str) -> Result<f64, Reason> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::atan;
     use proptest::prelude::*;
 
     fn reason(text: &str, dimension: Dimension) -> Reason {
@@ -211,11 +212,11 @@ mod tests {
             (D::Angle, "SSW", 202.5_f64.to_radians()),
             (D::Angle, "north-west", 315_f64.to_radians()),
             (D::Angle, "N", 0.0),
-            (D::Slope, "4:12", (1.0_f64 / 3.0).atan()),
-            (D::Slope, "4/12", (1.0_f64 / 3.0).atan()),
-            (D::Slope, "4 in 12", (1.0_f64 / 3.0).atan()),
+            (D::Slope, "4:12", atan(1.0_f64 / 3.0)),
+            (D::Slope, "4/12", atan(1.0_f64 / 3.0)),
+            (D::Slope, "4 in 12", atan(1.0_f64 / 3.0)),
             (D::Slope, "18°", 18_f64.to_radians()),
-            (D::Slope, "33 %", 0.33_f64.atan()),
+            (D::Slope, "33 %", atan(0.33_f64)),
             (D::Fraction, "0.04", 0.04),
             (D::Fraction, "4 %", 0.04),
             (D::AirChangeRate, "7 ACH50", 7.0),

@@ -273,7 +273,7 @@ mod tests {
     proptest! {
         #[test]
         fn what_is_written_is_read_back(magnitude in -2.0..5.0f64, negative: bool, si: bool) {
-            let value = 10f64.powf(magnitude) * if negative { -1.0 } else { 1.0 };
+            let value = crate::elementary::power(10.0, magnitude) * if negative { -1.0 } else { 1.0 };
             let system = if si { System::Si } else { System::Us };
             for &(show, dimension) in SHOWN {
                 if negative && dimension == Dimension::ThermalResistance {

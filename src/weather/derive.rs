@@ -8,6 +8,8 @@
 //! 5. Infrared: the file's, else from dew point and cloud cover; where there is no cloud cover,
 //!    from the clearness of the sky by day, carried over the night.
 
+use crate::elementary::{atan2, power};
+
 use super::grid::Grid;
 use super::raw::QUANTITIES;
 use super::record::{Air, Radiation};
@@ -108,9 +110,7 @@ fn air(grid: &Grid, options: &Options, notices: &mut Vec<Notice>) -> Vec<Air> {
             pressure_pa: pressure.map_or(usual_pressure_pa, |column| column[i]),
             wind_speed_m_s: speed.map_or(USUAL_WIND_M_S, |column| column[i]),
             wind_direction_rad: sine.map_or(0.0, |column| {
-                column[i]
-                    .atan2(grid.wind_cosine[i])
-                    .rem_euclid(std::f64::consts::TAU)
+                atan2(column[i], grid.wind_cosine[i]).rem_euclid(std::f64::consts::TAU)
             }),
         })
         .collect()
@@ -121,7 +121,7 @@ fn air(grid: &Grid, options: &Options, notices: &mut Vec<Notice>) -> Vec<Air> {
 /// Source: U.S. Standard Atmosphere 1976, troposphere, in the form of the ASHRAE Handbook of
 /// Fundamentals (2017), chapter 1, equation 3 (from memory).
 fn standard_pressure_pa(altitude_m: f64) -> f64 {
-    crate::units::STANDARD_PRESSURE_PA * (1.0 - 2.255_77e-5 * altitude_m).powf(5.255_9)
+    crate::units::STANDARD_PRESSURE_PA * power(1.0 - 2.255_77e-5 * altitude_m, 5.255_9)
 }
 
 /// Each day's lowest value, at every end of an interval of the day.

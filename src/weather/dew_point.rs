@@ -5,6 +5,7 @@
 //! the program what saturates below freezing is ice, so that a recorded dew point becomes the
 //! frost point of the same vapour pressure: −8.9 °C for −10 °C.
 
+use crate::elementary::{exp, ln};
 use crate::physics::moist_air;
 use crate::units::{ZERO_CELSIUS_K, celsius, kelvin};
 
@@ -20,7 +21,7 @@ pub(super) fn over_water_pa(temp_k: f64) -> f64 {
         return moist_air::saturation_pressure_pa(temp_k);
     }
     let temp_c = celsius(temp_k);
-    AT_ZERO_PA * (SLOPE * temp_c / (OFFSET_C + temp_c)).exp()
+    AT_ZERO_PA * exp(SLOPE * temp_c / (OFFSET_C + temp_c))
 }
 
 /// The dew or frost point that a recorded dew point stands for, K.
@@ -36,7 +37,7 @@ pub(super) fn recorded_k(kept_k: f64) -> f64 {
     if kept_k >= ZERO_CELSIUS_K || kept_k.is_nan() {
         return kept_k;
     }
-    let exponent = (moist_air::saturation_pressure_pa(kept_k) / AT_ZERO_PA).ln();
+    let exponent = ln(moist_air::saturation_pressure_pa(kept_k) / AT_ZERO_PA);
     kelvin(OFFSET_C * exponent / (SLOPE - exponent))
 }
 

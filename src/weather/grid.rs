@@ -1,5 +1,7 @@
 //! From rows to a regular series, and from there to the steps that the engine uses.
 
+use crate::elementary::{cos, sin};
+
 use super::column_map::{Readings, Stamp};
 use super::problem::{Problem, Problems};
 use super::raw::{QUANTITIES, Raw, Row, civil_time, midnight};
@@ -230,12 +232,12 @@ impl Series {
         let direction = &self.values[Quantity::WindDirection as usize];
         let part =
             |of: fn(f64) -> f64| direction.iter().map(|&angle| of(angle)).collect::<Vec<_>>();
-        let wind_cosine = ends(&part(f64::cos));
+        let wind_cosine = ends(&part(cos));
         let values = std::array::from_fn(|q| {
             let quantity = Quantity::ALL[q];
             let column = &self.values[q];
             match quantity {
-                Quantity::WindDirection => ends(&part(f64::sin)),
+                Quantity::WindDirection => ends(&part(sin)),
                 _ if quantity.is_of_air() => ends(column),
                 _ => {
                     let mut at_s = start_s - step_s;

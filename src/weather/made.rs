@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use crate::elementary::{cos, sin};
 use crate::units::kelvin;
 
 use super::column_map_text::USUAL_WIND_HEIGHT_M;
@@ -126,14 +127,14 @@ impl MadeWeek {
         fill(
             Quantity::WindDirection,
             intervals + 1,
-            self.wind_direction_rad.sin(),
+            sin(self.wind_direction_rad),
         );
         fill(
             Quantity::CloudCover,
             intervals,
             cover_of_factor(self.clearness),
         );
-        let wind_cosine = vec![self.wind_direction_rad.cos(); intervals + 1];
+        let wind_cosine = vec![cos(self.wind_direction_rad); intervals + 1];
         let grid = Grid {
             start_s,
             step_s: 3600,

@@ -1,5 +1,6 @@
 //! Weather whose file is from elsewhere or derived, set right by what is known of the place.
 
+use crate::elementary::hypot;
 use crate::physics::moist_air;
 
 use super::dew_point::{kept_k, over_water_pa};
@@ -125,7 +126,7 @@ impl Weather {
         for at in &mut own.air {
             at.dry_bulb_k += by.air_k;
             if by.wind_in_calm_m_s > 0.0 {
-                at.wind_speed_m_s = at.wind_speed_m_s.hypot(by.wind_in_calm_m_s);
+                at.wind_speed_m_s = hypot(at.wind_speed_m_s, by.wind_in_calm_m_s);
             }
             at.dew_point_k = at.dew_point_k.min(at.dry_bulb_k);
         }

@@ -6,6 +6,7 @@
 
 use std::f64::consts::{PI, TAU};
 
+use crate::elementary::{acos, asin, atan2, cos, sin, sin_cos, tan};
 use crate::sun::{self, SunPosition};
 
 use super::Place;
@@ -83,7 +84,7 @@ impl Site {
     /// declination in the middle.
     pub(super) fn mean_sine_elevation(&self, from_s: i64, to_s: i64) -> f64 {
         self.integrate(from_s, to_s, |sine_part, cosine_part, from, to| {
-            sine_part * (to - from) + cosine_part * (to.sin() - from.sin())
+            sine_part * (to - from) + cosine_part * (sin(to) - sin(from))
         })
     }
 
@@ -104,8 +105,8 @@ impl Site {
         let width = (to_s - from_s) as f64 / DAY_S as f64 * TAU;
         let centre = turned(middle.hour_angle_rad);
         let (start, end) = (centre - width / 2.0, centre + width / 2.0);
-        let sine_part = self.latitude_rad.sin() * middle.declination_rad.sin();
-        let cosine_part = self.latitude_rad.cos() * middle.declination_rad.cos();
+        let sine_part = sin(self.latitude_rad) * sin(middle.declination_rad);
+        let cosine_part = cos(self.latitude_rad) * cos(middle.declination_rad);
         let sunset = middle.sunset_hour_angle_rad();
         let mut sum = 0.0;
         for turn in [-TAU, 0.0, TAU] {
@@ -125,15 +126,13 @@ impl Site {
 impl Moment {
     /// Sine of the elevation of the sun.
     pub(super) fn sine_elevation(&self) -> f64 {
-        self.latitude_rad.sin() * self.declination_rad.sin()
-            + self.latitude_rad.cos() * self.declination_rad.cos() * self.hour_angle_rad.cos()
+        sin(self.latitude_rad) * sin(self.declination_rad)
+            + cos(self.latitude_rad) * cos(self.declination_rad) * cos(self.hour_angle_rad)
     }
 
     /// Hour angle at which the sun sets, 0 to π.
     pub(super) fn sunset_hour_angle_rad(&self) -> f64 {
-        (-self.latitude_rad.tan() * self.declination_rad.tan())
-            .clamp(-1.0, 1.0)
-            .acos()
+        acos((-tan(self.latitude_rad) * tan(self.declination_rad)).clamp(-1.0, 1.0))
     }
 
     /// Hours of solar time since midnight.
@@ -143,13 +142,13 @@ impl Moment {
 
     /// Where the sun stands.
     pub(super) fn sun(&self) -> SunPosition {
-        let (sine, cosine) = self.hour_angle_rad.sin_cos();
-        let north = self.latitude_rad.cos() * self.declination_rad.sin()
-            - self.latitude_rad.sin() * self.declination_rad.cos() * cosine;
-        let east = -self.declination_rad.cos() * sine;
+        let (sine, cosine) = sin_cos(self.hour_angle_rad);
+        let north = cos(self.latitude_rad) * sin(self.declination_rad)
+            - sin(self.latitude_rad) * cos(self.declination_rad) * cosine;
+        let east = -cos(self.declination_rad) * sine;
         SunPosition {
-            zenith_rad: self.sine_elevation().clamp(-1.0, 1.0).acos(),
-            azimuth_rad: east.atan2(north).rem_euclid(TAU),
+            zenith_rad: acos(self.sine_elevation().clamp(-1.0, 1.0)),
+            azimuth_rad: atan2(east, north).rem_euclid(TAU),
             distance_au: self.distance_au,
         }
     }
@@ -178,14 +177,14 @@ fn at_midnight(place: &Place, at_s: i64) -> Midnight {
     };
     let latitude = place.latitude_deg.to_radians();
     let (up, north, east) = (
-        seen.zenith_rad.cos(),
-        seen.zenith_rad.sin() * seen.azimuth_rad.cos(),
-        seen.zenith_rad.sin() * seen.azimuth_rad.sin(),
+        cos(seen.zenith_rad),
+        sin(seen.zenith_rad) * cos(seen.azimuth_rad),
+        sin(seen.zenith_rad) * sin(seen.azimuth_rad),
     );
-    let along_axis = latitude.sin() * up + latitude.cos() * north;
+    let along_axis = sin(latitude) * up + cos(latitude) * north;
     Midnight {
-        declination_rad: along_axis.clamp(-1.0, 1.0).asin(),
-        hour_angle_rad: (-east).atan2(latitude.cos() * up - latitude.sin() * north),
+        declination_rad: asin(along_axis.clamp(-1.0, 1.0)),
+        hour_angle_rad: atan2(-east, cos(latitude) * up - sin(latitude) * north),
         distance_au: seen.distance_au,
     }
 }

@@ -2,6 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use crate::elementary::{acos, power};
 use crate::sun;
 
 use super::derive::{Options, column, days};
@@ -77,7 +78,7 @@ impl Light {
     /// Angle from the vertical at which the sun stands in the mean while it is up, rad.
     fn zenith_rad(&self, i: usize) -> f64 {
         if self.share[i] > 0.0 {
-            (self.sine[i] / self.share[i]).min(1.0).acos()
+            acos((self.sine[i] / self.share[i]).min(1.0))
         } else {
             FRAC_PI_2
         }
@@ -85,7 +86,7 @@ impl Light {
 }
 
 fn clear_global_w_m2(sine: f64, outside_w_m2: f64, pressure_pa: f64, altitude_m: f64) -> f64 {
-    let zenith = sine.clamp(0.0, 1.0).acos();
+    let zenith = acos(sine.clamp(0.0, 1.0));
     // The air bends light by a degree at the horizon, of no weight for the energy of a day.
     let Some(relative) = sun::relative_air_mass(zenith) else {
         return 0.0;
@@ -260,12 +261,12 @@ fn from_cloud(cloud: &[f64], light: &Light, notices: &mut Vec<Notice>) -> Vec<f6
 
 /// What a covered share of the sky leaves of clear-sky global.
 pub(super) fn cloud_factor(cover: f64) -> f64 {
-    1.0 - 0.75 * cover.powf(3.4)
+    1.0 - 0.75 * power(cover, 3.4)
 }
 
 /// The covered share of the sky that leaves `factor` of clear-sky global.
 pub(super) fn cover_of_factor(factor: f64) -> f64 {
-    ((1.0 - factor) / 0.75).clamp(0.0, 1.0).powf(1.0 / 3.4)
+    power(((1.0 - factor) / 0.75).clamp(0.0, 1.0), 1.0 / 3.4)
 }
 
 /// Global from each day's range of temperature, `H = k √(T_max − T_min) H₀`, shaped by the

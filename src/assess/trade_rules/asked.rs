@@ -2,6 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use crate::elementary::tan;
 use crate::house::House;
 
 /// One foot, m.
@@ -91,7 +92,7 @@ pub(super) fn smaller_whole_house_exit_m2(flow_m3_s: f64) -> f64 {
 /// Whether the trade counts a roof as dark or steep.
 pub fn is_dark_or_steep(house: &House) -> bool {
     house.roof.solar_absorptance >= DARK_ABSORPTANCE
-        || house.roof.pitch_rad.min(FRAC_PI_2).tan() >= STEEP_RISE
+        || tan(house.roof.pitch_rad.min(FRAC_PI_2)) >= STEEP_RISE
 }
 
 #[cfg(test)]

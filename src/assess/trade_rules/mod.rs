@@ -11,6 +11,7 @@ pub use asked::{
     fan_inlet_m2, is_dark_or_steep, vents_at_150_m2, vents_at_300_m2, whole_house_exit_m2,
 };
 
+use crate::elementary::{cos, sin};
 use crate::house::{Direction, FanGroup, House, Opening, Place, Spread, VapourRetarder};
 
 use asked::{BALANCED_SHARE, COLD_ZONE, NEARBY_M, OLDER_BALANCED_SHARE, OLDER_RISE_M};
@@ -268,7 +269,7 @@ fn attic_fans(house: &House) -> impl Iterator<Item = &FanGroup> {
 fn is_beside(group: &FanGroup, opening: &Opening) -> bool {
     opening.place == group.place
         && opening.place != Place::Soffit
-        && (opening.azimuth_rad - group.azimuth_rad).cos() > 0.99
+        && cos(opening.azimuth_rad - group.azimuth_rad) > 0.99
 }
 
 /// Whether a fan blows out close to a vent of the same side and height, which may feed it.
@@ -430,7 +431,7 @@ fn distance_to_ridge_vent_m(house: &House, group: &FanGroup) -> Option<[f64; 2]>
     let ridge = openings.find(|opening| opening.place == Place::Ridge)?;
     let rise_m = (ridge.height_m - group.height_m).max(0.0);
     let distance_m = match group.place {
-        Place::Slope => rise_m / house.roof.pitch_rad.sin().max(1e-3),
+        Place::Slope => rise_m / sin(house.roof.pitch_rad).max(1e-3),
         _ => rise_m,
     };
     Some([distance_m; 2])

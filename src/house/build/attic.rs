@@ -1,6 +1,7 @@
 //! Attic and ceiling.
 
 use crate::catalog::{self, GABLE_WALLS, MATERIALS};
+use crate::elementary::power;
 use crate::house::clash::Clash;
 use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
@@ -317,13 +318,13 @@ pub(super) fn house_leakage_m2(form: &mut Form<'_>, volume_m3: f64, exponent: f6
         }
     };
     // Flow at 4 Pa through an area with a discharge coefficient of 1: Q = A √(2 Δp/ρ).
-    let at_4_pa = flow * (4.0_f64 / 50.0).powf(exponent);
+    let at_4_pa = flow * power(4.0_f64 / 50.0, exponent);
     at_4_pa / (8.0 / AIR_KG_M3).sqrt()
 }
 
 /// Flow at 1 Pa of a leakage area at 4 Pa, m³/s.
 pub(super) fn flow_at_1_pa(area_m2: f64, exponent: f64) -> f64 {
-    area_m2 * (8.0 / AIR_KG_M3).sqrt() / 4.0_f64.powf(exponent)
+    area_m2 * (8.0 / AIR_KG_M3).sqrt() / power(4.0_f64, exponent)
 }
 
 /// Leakage of the ceiling: given, else the usual, but never more than two fifths of what a blower

@@ -1,6 +1,7 @@
 //! Fans, and the vents that they leave.
 
 use crate::catalog::nearest;
+use crate::elementary::cos;
 use crate::equipment::{Fan, FanCurve};
 use crate::house::clash::Clash;
 use crate::house::fault::FaultKind;
@@ -145,7 +146,7 @@ fn vent_distance(
     group: &FanGroup,
 ) -> Option<f64> {
     let is_near = |opening: &&Opening| {
-        let same_side = (opening.azimuth_rad - group.azimuth_rad).cos() > 0.99;
+        let same_side = cos(opening.azimuth_rad - group.azimuth_rad) > 0.99;
         opening.place == group.place && same_side && opening.net_free_area_m2 > 1e-9
     };
     let parts = vents.iter().flat_map(|vent| &vent.parts);
@@ -282,7 +283,7 @@ fn take(
     table: &str,
 ) -> Option<()> {
     let parts = &mut vents.get_mut(index)?.parts;
-    let here = |part: &&mut Opening| (part.azimuth_rad - azimuth_rad).cos() > 0.99;
+    let here = |part: &&mut Opening| cos(part.azimuth_rad - azimuth_rad) > 0.99;
     let part = parts.iter_mut().find(here)?;
     if taken_m2 > part.net_free_area_m2 * (1.0 + 1e-6) {
         let clash = Clash::FansFillOpening {

@@ -4,6 +4,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use std::path::Path;
 
 use crate::catalog::{self, FLOORS, GLAZINGS, MASSES, WALLS, Wall};
+use crate::elementary::cos;
 use crate::house::clash::Clash;
 use crate::house::form::{Form, Stuff};
 use crate::house::geometry::AtticShape;
@@ -331,7 +332,7 @@ fn windows(form: &mut Form<'_>, plan: &Plan, shape: &AtticShape) -> Option<Vec<W
     for (side, wall_m2) in house_sides(Some(plan), shape) {
         let here: Vec<&Window> = windows
             .iter()
-            .filter(|w| (w.azimuth_rad - side).cos() > 0.99)
+            .filter(|w| cos(w.azimuth_rad - side) > 0.99)
             .collect();
         let windows_m2: f64 = here.iter().map(|window| window.area_m2).sum();
         if let Some(last) = here.last().filter(|_| windows_m2 > wall_m2) {

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::catalog::{self, LOUVRES, Mesh, SCREENS};
+use crate::elementary::{cos, sin};
 use crate::house::clash::Clash;
 use crate::house::form::Form;
 use crate::house::geometry::AtticShape;
@@ -299,8 +300,8 @@ pub(super) fn nearest_side(sides_rad: &[f64], azimuth_rad: f64) -> Option<f64> {
     sides_rad
         .iter()
         .copied()
-        .filter(|side| (side - azimuth_rad).cos() > 50.0_f64.to_radians().cos())
-        .max_by(|a, b| (a - azimuth_rad).cos().total_cmp(&(b - azimuth_rad).cos()))
+        .filter(|side| cos(side - azimuth_rad) > cos(50.0_f64.to_radians()))
+        .max_by(|a, b| cos(a - azimuth_rad).total_cmp(&cos(b - azimuth_rad)))
 }
 
 /// The hole of a table, if it is described without fault.
@@ -412,7 +413,7 @@ pub(super) fn upright_m(place: Place, hole: Hole, shape: &AtticShape) -> f64 {
                 * shape
                     .slopes
                     .first()
-                    .map_or(0.0, |slope| slope.tilt_rad.sin())
+                    .map_or(0.0, |slope| sin(slope.tilt_rad))
         }
     }
 }

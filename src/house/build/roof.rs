@@ -3,6 +3,7 @@
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 use crate::catalog::{self, COVERINGS, Colour, CoveringRow};
+use crate::elementary::tan;
 use crate::house::clash::Clash;
 use crate::house::fault::FaultKind;
 use crate::house::form::Form;
@@ -87,7 +88,7 @@ fn hip_pitch(form: &mut Form<'_>, shape: Option<RoofForm>, pitch_rad: Option<f64
         form.given("house.width"),
         pitch_rad,
     ) {
-        let needs_m = 2.0 * hip_run_m(width_m / 2.0 * pitch_rad.tan(), hip_rad);
+        let needs_m = 2.0 * hip_run_m(width_m / 2.0 * tan(pitch_rad), hip_rad);
         if needs_m > length_m * (1.0 + 1e-6) {
             let at = if form.is_given(key) { key } else { "roof.form" };
             form.clash(at, Clash::HipsMeet { needs_m, length_m });

@@ -3,6 +3,7 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 use std::ops::Range;
 
+use crate::elementary::cos;
 use crate::house::{House, Place, RoofForm};
 use crate::run::Outcome;
 
@@ -127,9 +128,9 @@ fn place(
     ridge_rad: f64,
     right_rad: f64,
 ) -> Option<(String, Spot, bool)> {
-    let is_right = |azimuth: f64| (azimuth - right_rad).cos() > 0.0;
-    let is_right_end = |azimuth: f64| (azimuth - ridge_rad).cos() > 0.0;
-    let faces_end = |azimuth: f64| (azimuth - ridge_rad).cos().abs() > 0.71;
+    let is_right = |azimuth: f64| cos(azimuth - right_rad) > 0.0;
+    let is_right_end = |azimuth: f64| cos(azimuth - ridge_rad) > 0.0;
+    let faces_end = |azimuth: f64| cos(azimuth - ridge_rad).abs() > 0.71;
     let spot = |where_: Place, azimuth: f64| match where_ {
         Place::Soffit => Spot::Eave(is_right(azimuth)),
         Place::Ridge => Spot::Ridge,

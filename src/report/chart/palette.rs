@@ -164,6 +164,7 @@ pub(in crate::report) fn css() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::power;
 
     /// Relative luminance of a colour, WCAG 2.2.
     fn luminance(colour: &str) -> f64 {
@@ -172,7 +173,7 @@ mod tests {
             if value <= 0.040_45 {
                 value / 12.92
             } else {
-                ((value + 0.055) / 1.055).powf(2.4)
+                power((value + 0.055) / 1.055, 2.4)
             }
         };
         0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)

@@ -331,6 +331,7 @@ impl DrawingBackend for Plotter<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::elementary::sin;
 
     fn field() -> Field {
         Field {
@@ -365,11 +366,7 @@ mod tests {
             .map(|i| {
                 (
                     f64::from(i) / 1_000.0,
-                    if i == 4_321 {
-                        9.0
-                    } else {
-                        (f64::from(i)).sin()
-                    },
+                    if i == 4_321 { 9.0 } else { sin(f64::from(i)) },
                 )
             })
             .collect();

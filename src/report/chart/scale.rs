@@ -5,6 +5,7 @@ use std::ops::Range;
 use jiff::ToSpan as _;
 use jiff::civil::{DateTime, Weekday};
 
+use crate::elementary::log10;
 use crate::units::{System, celsius};
 
 /// One cubic foot a minute, m³/s (international foot).
@@ -138,7 +139,8 @@ pub(super) fn ticks(range: &Range<f64>, most: f64) -> Ticks {
         };
     }
     let rough = span / most.max(1.0);
-    let power = 10.0_f64.powf(rough.log10().floor());
+    #[expect(clippy::cast_possible_truncation, reason = "within ±308")]
+    let power = 10.0_f64.powi(log10(rough).floor() as i32);
     let step = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|factor| factor * power)
@@ -157,7 +159,7 @@ pub(super) fn ticks(range: &Range<f64>, most: f64) -> Ticks {
         clippy::cast_sign_loss,
         reason = "clamped to 0 to 6"
     )]
-    let decimals = (-step.log10().floor()).clamp(0.0, 6.0) as usize;
+    let decimals = (-log10(step).floor()).clamp(0.0, 6.0) as usize;
     Ticks {
         values,
         decimals,

@@ -5,6 +5,7 @@
 
 use std::fmt::Write as _;
 
+use crate::elementary::hypot;
 use crate::units::System;
 
 use super::air::{Arrow, Section, Spot};
@@ -246,7 +247,7 @@ impl Section {
         let shaft = self.shaft_px(arrow) / 2.0;
         let head = shaft + 4.0;
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-        let length = dx.hypot(dy);
+        let length = hypot(dx, dy);
         let (ux, uy) = (dx / length, dy / length);
         let head_length = (1.5 * head).min(0.6 * length);
         let at = |along: f64, across: f64| {

@@ -2,8 +2,10 @@
 
 use std::fmt::Write as _;
 
-use super::palette::Tint;
+use crate::elementary::hypot;
 use crate::report::font;
+
+use super::palette::Tint;
 
 /// Size of normal text and of small text, px.
 pub(super) const TEXT_PX: f64 = 12.0;
@@ -272,14 +274,14 @@ fn simplified(points: &[Point]) -> Vec<Point> {
     while let Some((first, last)) = open.pop() {
         let (a, b) = (points[first], points[last]);
         let (dx, dy) = (b.0 - a.0, b.1 - a.1);
-        let length = dx.hypot(dy);
+        let length = hypot(dx, dy);
         let mut farthest = (WITHIN_PX, None);
         for index in first + 1..last {
             let (x, y) = (points[index].0 - a.0, points[index].1 - a.1);
             let away = if length > 1e-9 {
                 (x * dy - y * dx).abs() / length
             } else {
-                x.hypot(y)
+                hypot(x, y)
             };
             if away > farthest.0 {
                 farthest = (away, Some(index));

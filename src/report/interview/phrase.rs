@@ -1,6 +1,7 @@
 //! What a person says in one breath, as words, numbers and quantities.
 
 use crate::catalog::nearest;
+use crate::elementary::tan;
 use crate::units::show::{self, System};
 use crate::units::{Dimension, parse};
 
@@ -466,7 +467,7 @@ fn shown(value: f64, dimension: Dimension) -> String {
         D::Power if value >= 500.0 => pair(show::heat_flow),
         D::Power => show::power(value),
         D::Fraction => show::fraction(value),
-        D::Slope => format!("{:.1}:12 ({:.1}°)", value.tan() * 12.0, value.to_degrees()),
+        D::Slope => format!("{:.1}:12 ({:.1}°)", tan(value) * 12.0, value.to_degrees()),
         _ => format!("{value}"),
     }
 }

@@ -3,6 +3,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use crate::catalog::{self, COVERINGS};
+use crate::elementary::cos;
 use crate::units::show::direction;
 use crate::units::{Dimension, parse};
 
@@ -246,7 +247,7 @@ fn typed_pitch(items: &[Item]) -> bool {
 fn is_opposite(one: Option<&str>, other: &str) -> bool {
     let angle = |text: &str| parse(text, Dimension::Angle).ok();
     let both = one.and_then(angle).zip(angle(other));
-    both.is_some_and(|(one_rad, other_rad)| (one_rad - other_rad).cos() < -0.999)
+    both.is_some_and(|(one_rad, other_rad)| cos(one_rad - other_rad) < -0.999)
 }
 
 /// A single slope faces one way; where two slopes face a way, the ridge runs across it.

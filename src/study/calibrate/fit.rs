@@ -422,13 +422,14 @@ impl Fit<'_, '_> {
             scaled.select_columns(&held),
         );
         let size = self.free.len();
-        let information = own.transpose() * &own + DMatrix::identity(size, size);
+        let information = own.tr_mul(&own) + DMatrix::identity(size, size);
         let inverse = information
             .cholesky()
             .map_or_else(|| DMatrix::identity(size, size), |root| root.inverse());
         // How what is fitted moves with what is held.
-        let moved = -(&inverse * (own.transpose() * others));
-        let spread = &inverse + &moved * moved.transpose();
+        let moved_t = -(own.tr_mul(&others).tr_mul(&inverse));
+        let moved = moved_t.transpose();
+        let spread = &inverse + moved_t.tr_mul(&moved_t);
         let mut all = DMatrix::identity(count, count);
         for (a, &i) in self.free.iter().enumerate() {
             for (b, &j) in self.free.iter().enumerate() {
@@ -451,7 +452,7 @@ impl Fit<'_, '_> {
         let deviations: Vec<f64> = self.task.priors.iter().map(Prior::deviation).collect();
         let scaled = scaled(jacobian, &deviations).select_columns(&self.free);
         // The eigenvectors of a small matrix in place of the singular ones of a tall one.
-        let eigen = (scaled.transpose() * &scaled).symmetric_eigen();
+        let eigen = scaled.tr_mul(&scaled).symmetric_eigen();
         let mut directions: Vec<Direction> = (0..self.free.len())
             .map(|at| {
                 let vector: DVector<f64> = eigen.eigenvectors.column(at).into();

@@ -1,5 +1,6 @@
 //! What may be fitted, and what is likely before any reading.
 
+use crate::elementary::{exp, ln};
 use crate::house::{HouseFile, Opening, Spread, setting};
 use crate::readings::{Readings, Role};
 use crate::study::least_squares::Unknown;
@@ -100,7 +101,7 @@ impl Prior {
     /// The scale on which its likelihood is normal.
     pub fn z(&self, value: f64) -> f64 {
         if self.is_ratio {
-            value.max(1e-300).ln()
+            ln(value.max(1e-300))
         } else {
             value
         }
@@ -108,7 +109,7 @@ impl Prior {
 
     /// Back from that scale.
     pub fn x(&self, z: f64) -> f64 {
-        if self.is_ratio { z.exp() } else { z }
+        if self.is_ratio { exp(z) } else { z }
     }
 
     /// Standard deviation on that scale.

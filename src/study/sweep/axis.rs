@@ -1,5 +1,7 @@
 //! One field of a house that is varied, as typed and as values.
 
+use crate::elementary::log10;
+
 /// What an axis varies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Subject {
@@ -324,7 +326,7 @@ fn six_figures(value: f64, span: f64) -> String {
         clippy::cast_sign_loss,
         reason = "clamped to 0 to 12"
     )]
-    let decimals = (5.0 - span.abs().max(1e-12).log10().floor()).clamp(0.0, 12.0) as usize;
+    let decimals = (5.0 - log10(span.abs().max(1e-12)).floor()).clamp(0.0, 12.0) as usize;
     plain(value, decimals)
 }
 

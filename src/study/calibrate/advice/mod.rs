@@ -248,7 +248,7 @@ impl Scene<'_> {
         let goals = self.goal_count();
         let of_goal = |goal: usize| -> DVector<f64> { jacobian.row(goal).transpose() };
         let before: Vec<f64> = (0..goals)
-            .map(|goal| (root.transpose() * of_goal(goal)).norm_squared())
+            .map(|goal| root.tr_mul(&of_goal(goal)).norm_squared())
             .collect();
         let mut first = goals;
         let mut readings: Vec<NextReading> = Vec::new();

@@ -19,9 +19,9 @@ pub(super) fn variance_left(
     root: &DMatrix<f64>,
     weighed: &DMatrix<f64>,
 ) -> f64 {
-    let own = root.transpose() * goal;
-    let told = weighed * root;
-    let information = told.transpose() * &told + DMatrix::identity(own.len(), own.len());
+    let own = root.tr_mul(goal);
+    let told = weighed.transpose().tr_mul(root);
+    let information = told.tr_mul(&told) + DMatrix::identity(own.len(), own.len());
     match information.cholesky() {
         Some(factors) => own.dot(&factors.solve(&own)),
         None => own.norm_squared(),
@@ -65,9 +65,9 @@ mod tests {
         ) {
             let mut half = DMatrix::from_row_slice(3, 3, &numbers[..9]);
             half.column_mut(known).fill(0.0);
-            let root = root_of(&(&half * half.transpose()));
+            let root = root_of(&half.transpose().tr_mul(&half.transpose()));
             let goal = DVector::from_row_slice(&numbers[9..12]);
-            let mut last = (root.transpose() * &goal).norm_squared();
+            let mut last = root.tr_mul(&goal).norm_squared();
             for rows in 0..=5 {
                 let weighed = DMatrix::from_row_slice(rows, 3, &numbers[12..12 + 3 * rows]);
                 let left = variance_left(&goal, &root, &weighed);

@@ -1,9 +1,19 @@
-//! Cube root, exponential, logarithm and power in additions, multiplications and divisions alone.
+//! Elementary functions whose last bits are the same on any processor.
 //!
-//! The system's own library chooses its code by what the processor offers, so that its last bits
-//! differ from machine to machine; these do not, and they are quicker. Arguments are ordinary
-//! numbers: what is not finite, or too small to be normal, gives something harmless and not what
-//! the standard for such numbers asks for.
+//! The system's own library chooses its code by what the processor offers (fused multiply-adds, wide
+//! registers), and so its last bits differ from machine to machine. Everything that feeds a result
+//! takes its functions from here instead; `.clippy.toml` bars the others.
+//!
+//! Cube root, roots of powers of two, exponential, logarithm and power are additions,
+//! multiplications and divisions alone, which also lets lanes take them, and they are quicker.
+//! Arguments are ordinary numbers: what is not finite, or too small to be normal, gives something
+//! harmless and not what the standard for such numbers asks for. The others are those of `libm`,
+//! which takes from the processor only what is exact (square roots, rounding, a fused multiply-add
+//! where it asks for one, worked out in whole numbers where there is none).
+
+pub(crate) use libm::{
+    acos, asin, atan, atan2, cos, cosh, hypot, log10, sin, sincos as sin_cos, sinh, tan,
+};
 
 /// Cube root, odd; within 3 units in the last place.
 ///
@@ -11,7 +21,7 @@
 /// pattern by three, Kahan 1991; constant of Moroz, Samotyy & Walczyk 2021; both from memory),
 /// then two steps of fourth order, which need no division.
 #[inline(always)]
-pub(super) fn cbrt(x: f64) -> f64 {
+pub(crate) fn cbrt(x: f64) -> f64 {
     const INVERSE_ROOT_BITS: u64 = 0x553e_f0ff_289d_d796;
     let size = x.abs();
     // A third of the upper half alone, which is enough: lanes have no division of whole numbers.
@@ -28,7 +38,7 @@ pub(super) fn cbrt(x: f64) -> f64 {
 ///
 /// As above: the exponent's bits over four (constant found by trying), then two steps of fourth order.
 #[inline(always)]
-pub(super) fn inverse_fourth_root(x: f64) -> f64 {
+pub(crate) fn inverse_fourth_root(x: f64) -> f64 {
     const INVERSE_ROOT_BITS: u64 = 0x4feb_020c_49ba_5e36;
     let mut y = f64::from_bits(INVERSE_ROOT_BITS.wrapping_sub(x.to_bits() >> 2));
     for _ in 0..2 {
@@ -43,7 +53,7 @@ pub(super) fn inverse_fourth_root(x: f64) -> f64 {
 ///
 /// As above with two steps of fifth order.
 #[inline(always)]
-pub(super) fn eighth_root(x: f64) -> f64 {
+pub(crate) fn eighth_root(x: f64) -> f64 {
     const INVERSE_ROOT_BITS: u64 = 0x47ed_126e_978d_4fe0;
     let mut y = f64::from_bits(INVERSE_ROOT_BITS.wrapping_sub(x.to_bits() >> 3));
     for _ in 0..2 {
@@ -65,7 +75,7 @@ const LN_2_LOW: f64 = 1.908_214_929_270_587_7e-10;
 ///
 /// Method and coefficients: `e_exp.c` of FreeBSD's msun (Sun Microsystems 1993).
 #[inline(always)]
-pub(super) fn exp(x: f64) -> f64 {
+pub(crate) fn exp(x: f64) -> f64 {
     /// Added and taken away again, it rounds to a whole number.
     const ROUNDER: f64 = 6_755_399_441_055_744.0;
     let x = if x > 708.0 { 708.0 } else { x };
@@ -91,7 +101,7 @@ pub(super) fn exp(x: f64) -> f64 {
 ///
 /// Method and coefficients: `e_log.c` of FreeBSD's msun (Sun Microsystems 1993).
 #[inline(always)]
-pub(super) fn ln(x: f64) -> f64 {
+pub(crate) fn ln(x: f64) -> f64 {
     /// Bits of √½: the mantissa is taken between that and √2.
     const ROOT_HALF_BITS: u64 = 0x3fe6_a09e_667f_3bcd;
     let above = x.to_bits().wrapping_sub(ROOT_HALF_BITS);
@@ -118,11 +128,12 @@ pub(super) fn ln(x: f64) -> f64 {
 /// A number that is not negative to a power, within 1e-14 for ordinary ones; next to nothing where
 /// zero is raised to a power above zero.
 #[inline(always)]
-pub(super) fn power(x: f64, exponent: f64) -> f64 {
+pub(crate) fn power(x: f64, exponent: f64) -> f64 {
     exp(ln(x) * exponent)
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "what they are compared with")]
 mod tests {
     use super::*;
 
@@ -160,6 +171,37 @@ mod tests {
         assert!(ln(-1.0).is_nan());
         for function in [cbrt, exp, ln] {
             assert!(function(f64::NAN).is_nan());
+        }
+    }
+
+    #[test]
+    fn powers_of_ten_have_whole_logarithms() {
+        for power in -300..=300 {
+            let x: f64 = format!("1e{power}").parse().unwrap();
+            assert_eq!(log10(x).to_bits(), f64::from(power).to_bits(), "1e{power}");
+        }
+    }
+
+    #[test]
+    fn those_of_angles_and_sides_agree_with_the_standard_library() {
+        for step in -4000..4000 {
+            let x = f64::from(step) * 0.003_7;
+            let near = |got: f64, want: f64| {
+                let off = (got - want).abs();
+                assert!(off <= 4e-16 * want.abs().max(1e-3), "{x}: {got} for {want}");
+            };
+            near(sin(x), x.sin());
+            near(cos(x), x.cos());
+            near(tan(x), x.tan());
+            near(atan(x), x.atan());
+            near(atan2(x, 0.7), x.atan2(0.7));
+            near(hypot(x, 0.7), x.hypot(0.7));
+            near(sinh(x), x.sinh());
+            near(cosh(x), x.cosh());
+            let share = f64::from(step) / 4000.0;
+            near(asin(share), share.asin());
+            near(acos(share), share.acos());
+            assert_eq!(sin_cos(x), (sin(x), cos(x)));
         }
     }
 }
