@@ -13,6 +13,7 @@ mod balance_from_files;
 mod balances;
 mod calibration;
 mod cli;
+mod clocks;
 mod doubt;
 mod fit_page;
 mod golden;

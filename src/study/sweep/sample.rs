@@ -101,6 +101,17 @@ pub(in crate::study) fn latin_hypercube(row: u64, rows: u64, axis: usize, seed: 
     (slice as f64 + within) / rows as f64
 }
 
+/// Standard normal numbers of a row of a sample (Box & Muller 1958), spread evenly over its rows.
+pub(in crate::study) fn normal([row, rows]: [u64; 2], count: usize, seed: u64) -> Vec<f64> {
+    (0..count)
+        .map(|at| {
+            let share = |axis| latin_hypercube(row, rows, axis, seed);
+            let radius = (-2.0 * share(2 * at).max(1e-12).ln()).sqrt();
+            radius * (std::f64::consts::TAU * share(2 * at + 1)).cos()
+        })
+        .collect()
+}
+
 /// Rounds of the permutation; four are enough to look random, six to be sure.
 const ROUNDS: u64 = 6;
 
