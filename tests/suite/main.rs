@@ -14,6 +14,7 @@ mod balances;
 mod calibration;
 mod cli;
 mod clocks;
+mod differences;
 mod doubt;
 mod fit_page;
 mod golden;
