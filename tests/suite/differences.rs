@@ -90,7 +90,7 @@ fn nine_in_ten_differences_of_drawn_houses_lie_inside() {
     };
     let first = file.all().next().unwrap();
     let mut noise = Noise::new(7);
-    let mut missed = Vec::new();
+    let mut shares: Vec<[f64; 4]> = Vec::new();
     for (doubt, other) in found.iter().zip(file.all().skip(1)) {
         assert_eq!(doubt.design, other.design);
         let pairs: Vec<[House; 2]> = (0..40)
@@ -106,7 +106,7 @@ fn nine_in_ten_differences_of_drawn_houses_lie_inside() {
             let base = all.pop().unwrap();
             (all, base)
         };
-        let [heat, shares] = doubt.ceiling.unwrap();
+        let [heat, relative] = doubt.ceiling.unwrap();
         let first_kwh = runs[runs.len() - 2].ceiling_kwh;
         let measures: [(&str, Measure, Band); 4] = [
             (
@@ -127,12 +127,13 @@ fn nine_in_ten_differences_of_drawn_houses_lie_inside() {
             (
                 "share",
                 &|m| m[1].ceiling_kwh / m[0].ceiling_kwh - 1.0,
-                shares,
+                relative,
             ),
         ];
-        for (name, measure, band) in measures {
+        let mut own = [0.0; 4];
+        for ((name, measure, band), share) in measures.into_iter().zip(&mut own) {
             let (values, base) = of(measure);
-            let share = share_inside(&values, base, band);
+            *share = share_inside(&values, base, band);
             let mut sorted = values.clone();
             sorted.sort_by(f64::total_cmp);
             let at = |share: f64| sorted[(share * (sorted.len() - 1) as f64).round() as usize];
@@ -145,13 +146,18 @@ fn nine_in_ten_differences_of_drawn_houses_lie_inside() {
                 at(0.05),
                 at(0.95)
             );
-            if share < 0.9 {
-                missed.push(format!("{} {name}: {share}", doubt.design));
-            }
         }
+        shares.push(own);
         assert_surer(&runs[..runs.len() - 2], doubt);
     }
-    assert!(missed.is_empty(), "{missed:?}");
+    // Forty draws tell a share to a twentieth: each may be twice that below nine in ten, all designs
+    // together may not be below.
+    for at in 0..4 {
+        let of = || shares.iter().map(|own| own[at]);
+        let mean = of().sum::<f64>() / shares.len() as f64;
+        println!("{at}: {mean:.3} inside over all designs");
+        assert!(mean >= 0.9 && of().all(|share| share >= 0.8), "{shares:?}");
+    }
 }
 
 /// What both share cancels: the difference is surer than if the two houses had nothing in common.
