@@ -1,14 +1,14 @@
 //! Several designs side by side.
 
-use crate::units::show::{self, System};
-
+use crate::assess::{Caution, Depressurised};
 use crate::study::{Band, Difference};
+use crate::units::show::{self, System};
 
 use super::calibration::Rows;
 use super::case::Case;
-use super::layout::{heading, paragraph, table};
+use super::layout::{heading, paragraph, table, unbroken};
 use super::words::{
-    change, comfort_limit, day, days, degree, hours, kind, kwh, percent_change, temp,
+    change, comfort_limit, day, days, degree, draught, hours, kind, kwh, percent_change, temp,
 };
 
 /// Designs that stand side by side in one block of the day-by-day tables.
@@ -43,6 +43,10 @@ pub fn compare_text(system: System, cases: &[Case], doubts: &[Difference]) -> St
         text.push_str(&table(&header, &rows));
         text.push_str(&paragraph("", 2, &doubt_note(first)));
     }
+    if let Some(words) = flues(system, cases) {
+        text.push_str(&heading("Flues"));
+        text.push_str(&paragraph("", 2, &words));
+    }
     let spans_days = first.assessment.days.len();
     if (2..=14).contains(&spans_days) {
         for (title, of) in [
@@ -56,6 +60,33 @@ pub fn compare_text(system: System, cases: &[Case], doubts: &[Difference]) -> St
         }
     }
     text
+}
+
+/// Which designs come near to what an appliance with a plain flue bears; nothing where none does.
+fn flues(system: System, cases: &[Case]) -> Option<String> {
+    let near = cases.iter().filter_map(|case| {
+        let mut cautions = case.assessment.cautions.iter();
+        let (level, pressure_pa) = cautions.find_map(|caution| match caution {
+            Caution::Combustion { level, pressure_pa } => Some((*level, *pressure_pa)),
+            _ => None,
+        })?;
+        let words = match level {
+            Depressurised::Little => return None,
+            Depressurised::Watch => "close to the limit",
+            Depressurised::WaterHeater => "more than a water heater bears",
+            Depressurised::Furnace => "more than a furnace bears",
+        };
+        let fall = unbroken(&draught(system, -pressure_pa));
+        Some(format!("\"{}\" {fall}, {words}", case.design()))
+    });
+    let near: Vec<String> = near.collect();
+    (!near.is_empty()).then(|| {
+        format!(
+            "While fans run the rooms fall below outdoors: {}. An appliance with a plain flue bears \
+             about 2 Pa (water heater) to 5 Pa (furnace) before its fumes come into the house.",
+            near.join("; ")
+        )
+    })
 }
 
 /// The limits of each design's differences from the first, in its own numbers: attic air's high and
