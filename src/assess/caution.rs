@@ -45,6 +45,8 @@ pub enum Caution {
         /// Lowest pressure of the rooms while fans ran, Pa.
         pressure_pa: f64,
     },
+    /// The same where nothing was run that tells how far.
+    Fumes,
     /// Embers, and flame, through vents.
     Embers,
     /// Work on a roof.
@@ -94,7 +96,7 @@ impl Caution {
             Self::FoilAndVapour => "foil_and_vapour",
             Self::FansAndFire => "fans_and_fire",
             Self::DirectCurrent => "direct_current",
-            Self::Combustion { .. } => "combustion_appliances",
+            Self::Combustion { .. } | Self::Fumes => "combustion_appliances",
             Self::Embers => "embers_at_vents",
             Self::RoofWork => "roof_work",
             Self::OldFlue => "old_flue",
@@ -141,6 +143,9 @@ impl Caution {
             }
         }
         cautions.push(Self::OldWiring);
+        if draws_out(house) {
+            cautions.push(Self::Fumes);
+        }
         if fans {
             cautions.extend([Self::FansAndFire, Self::DirectCurrent]);
         }
@@ -165,17 +170,22 @@ pub(super) fn cautions(house: &House, outcome: &Outcome, readings: &Readings) ->
         attic_high_c: readings.attic_air.peak.temp_c,
         no_entry_hours: no_entry_hours(outcome),
     }];
-    let exhaust =
-        |group: &crate::house::FanGroup| group.count > 0 && group.direction == Direction::Exhaust;
-    if house.fans.iter().any(exhaust) {
+    if draws_out(house) {
         let pressure_pa = lowest_with_fans_pa(outcome);
         cautions.push(Caution::Combustion {
             level: Depressurised::of(pressure_pa),
             pressure_pa,
         });
     }
-    cautions.extend(Caution::of_house(house));
+    let of_house = Caution::of_house(house).into_iter();
+    cautions.extend(of_house.filter(|one| *one != Caution::Fumes));
     cautions
+}
+
+/// Whether fans draw air out of the attic, and with it out of the rooms.
+fn draws_out(house: &House) -> bool {
+    let mut groups = house.fans.iter();
+    groups.any(|group| group.count > 0 && group.direction == Direction::Exhaust)
 }
 
 /// First and last whole hour of the day in which the attic's air was ever too hot to enter.

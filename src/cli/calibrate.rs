@@ -10,11 +10,11 @@ use serde_json::Value;
 use crate::house::{House, HouseFile};
 use crate::readings::{Readings, Role};
 use crate::report::{
-    FitInput, Folder, advice_json, advice_text, calibration_json, calibration_text, fit_folder,
-    notices_text, readings_text,
+    FitInput, Folder, advice_json, advice_text, calibration_json, calibration_text, clock_json,
+    clock_text, fit_folder, notices_text, readings_text,
 };
 use crate::run::Notice;
-use crate::study::calibrate::{Prior, Target, Task, advise, calibrate, priors};
+use crate::study::calibrate::{Prior, Target, Task, advise, calibrate, clock_error, priors};
 use crate::units::parse;
 use crate::weather::Weather;
 
@@ -107,11 +107,14 @@ impl Calibrate {
         };
         let progress = Progress::start(common.quiet, "fitting: runs", usize::MAX);
         let result = calibrate(&task, &|| progress.step()).and_then(|found| {
-            let advice = advise(&task, Some(&found), &|| progress.step())?;
-            Ok((found, advice))
+            let step = || progress.step();
+            let clock = clock_error(&task, &found, true, from_file.as_ref(), &step)?;
+            let advice = advise(&task, Some(&found), &step)?;
+            Ok((found, clock, advice))
         });
         progress.end();
-        let (found, advice) = result.map_err(|source| Failure::Calibrate(Box::new(source)))?;
+        let (found, clock, advice) =
+            result.map_err(|source| Failure::Calibrate(Box::new(source)))?;
         let system = common.system();
         let name = &file.base.name;
         let mut text = readings_text(system, &readings);
@@ -123,6 +126,9 @@ impl Calibrate {
             .map(Notice::Weather)
             .collect();
         text.push_str(&notices_text(system, &notices));
+        if let Some(clock) = &clock {
+            text.push_str(&clock_text(system, clock));
+        }
         text.push('\n');
         text.push_str(&calibration_text(system, name, &found));
         text.push_str(&advice.as_ref().map_or_else(String::new, advice_text));
@@ -135,6 +141,7 @@ impl Calibrate {
         text.push_str(&target.display().to_string());
         text.push_str(".\n");
         let mut json = calibration_json(name, &found);
+        json["clock"] = clock.as_ref().map_or(Value::Null, clock_json);
         json["log_next"] = advice.as_ref().map_or(Value::Null, advice_json);
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
             let input = FitInput {
@@ -142,6 +149,7 @@ impl Calibrate {
                 house: name,
                 log: &log,
                 fit: &found,
+                clock: clock.as_ref(),
                 weather: &weather,
                 text: &text,
             };

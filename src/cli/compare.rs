@@ -9,8 +9,9 @@ use crate::house::House;
 use crate::report::{
     cautions_text, compare_json, compare_text, notices_text, results_folder, why_text,
 };
+use crate::study::differences;
 
-use super::common::{Common, run_all};
+use super::common::{Common, run_all, weigh};
 use super::failure::Failure;
 use super::period::When;
 
@@ -33,8 +34,9 @@ impl Compare {
         let file = House::read(&self.house)?;
         let (weather, period) = self.when.read(&self.house)?;
         let cases = run_all(common, file.all().cloned().collect(), &weather, &period)?;
+        let doubts = weigh(common, || differences(&file, &weather, &period))?;
         let system = common.system();
-        let mut text = compare_text(system, &cases);
+        let mut text = compare_text(system, &cases, &doubts);
         text.push_str(&why_text(system, &cases));
         if let Some(first) = cases.first()
             && !first.outcome.notices.is_empty()
@@ -44,9 +46,15 @@ impl Compare {
         }
         let cautions = all_cautions(&cases);
         text.push_str(&cautions_text(system, &cautions));
-        let json = compare_json(&cases);
+        let json = compare_json(&cases, &doubts);
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-            Ok(results_folder(folder, &file.base.name, system, &cases)?)
+            Ok(results_folder(
+                folder,
+                &file.base.name,
+                system,
+                &cases,
+                &doubts,
+            )?)
         })
     }
 }

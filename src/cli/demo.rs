@@ -38,15 +38,15 @@ impl Demo {
         let text = format!(
             "Four designs of one house in one hot week. The house is invented, the weather\n\
              was measured.\n\n{}{}{}",
-            compare_text(system, &cases),
+            compare_text(system, &cases, &[]),
             why_text(system, &cases),
             cautions_text(system, &all_cautions(&cases)),
         );
-        let json = compare_json(&cases);
+        let json = compare_json(&cases, &[]);
         let path = common.out.clone().unwrap_or_else(|| PathBuf::from(FOLDER));
         common.finish(out, Some(&path), &text, &json, |folder| {
             folder.add("house.toml", DEMO);
-            Ok(results_folder(folder, "A hot week", system, &cases)?)
+            Ok(results_folder(folder, "A hot week", system, &cases, &[])?)
         })
     }
 }

@@ -76,7 +76,13 @@ impl Simulate {
             case_json(case, effects),
         );
         common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-            Ok(results_folder(folder, &case.house.name, system, &cases)?)
+            Ok(results_folder(
+                folder,
+                &case.house.name,
+                system,
+                &cases,
+                &[],
+            )?)
         })
     }
 }
@@ -169,7 +175,13 @@ fn tomorrow(
     let mut json = case_json(case, Some(&effects));
     json["tomorrow"] = tomorrow_json(case, week, &effects);
     common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-        Ok(results_folder(folder, &case.house.name, system, &cases)?)
+        Ok(results_folder(
+            folder,
+            &case.house.name,
+            system,
+            &cases,
+            &[],
+        )?)
     })
 }
 

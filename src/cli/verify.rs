@@ -92,6 +92,7 @@ impl Verify {
             },
             after: after.task(&file, &all),
             draws: DRAWS,
+            file: from_file.as_ref(),
             changed: changed.as_ref().map(|file| after.task(file, &all)),
         };
         let progress = Progress::start(common.quiet, "fitting: runs", usize::MAX);

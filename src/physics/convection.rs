@@ -165,7 +165,7 @@ impl Plate {
         let across = self.up.abs();
         // `k (Ra/L³)^⅓` at a difference of 1 K.
         let fourth = 1.0 / rayleigh_scale(300.0_f64);
-        let unit_w_m2k = conductivity_w_mk(300.0_f64) * fourth * fourth.cbrt();
+        let unit_w_m2k = conductivity_w_mk(300.0_f64) * fourth * Real::cbrt(fourth);
         let stable: f64 = 1.810 / (1.382 + across) / unit_w_m2k;
         Self {
             along: [0.0, stable.sqrt()],

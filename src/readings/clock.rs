@@ -17,6 +17,15 @@ pub enum Zone {
     },
 }
 
+/// The clock by which the stamps of a log were read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clock {
+    /// The zone as the description has it.
+    pub zone: String,
+    /// Its hours ahead of universal time in the middle of the log, daylight saving counted.
+    pub ahead_h: f64,
+}
+
 /// What a stamp is when read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Instant {
@@ -59,6 +68,17 @@ impl Zone {
         }
     }
 
+    /// Hours ahead of universal time at an instant, s since 1970, daylight saving counted.
+    pub(super) fn offset_h(&self, at_s: i64) -> f64 {
+        match self {
+            Self::Fixed { hours } => *hours,
+            Self::Named(zone) => {
+                let at = jiff::Timestamp::from_second(at_s).unwrap_or_default();
+                f64::from(zone.to_offset(at).seconds()) / 3600.0
+            }
+        }
+    }
+
     /// The instant of a civil time on this clock.
     pub(super) fn instant(&self, civil: DateTime) -> Option<Instant> {
         let shifted =
@@ -96,6 +116,11 @@ fn fixed_hours(text: &str) -> Option<f64> {
         None => digits.parse().ok()?,
     };
     (0.0..=14.0).contains(&hours).then_some(sign * hours)
+}
+
+/// Whether stamps of a form tell their own offset from universal time.
+pub(super) fn tells_offset(format: &str) -> bool {
+    matches!(format, "unix" | "unix-ms") || format.contains("%z") || format.contains("%:z")
 }
 
 /// A stamp as the file has it: on its own clock, or with its offset told.
@@ -170,6 +195,9 @@ mod tests {
         let helsinki = Zone::find("Europe/Helsinki").unwrap();
         assert!((helsinki.standard_offset_h(1_656_700_000) - 2.0).abs() < 1e-12);
         assert!((helsinki.standard_offset_h(1_640_000_000) - 2.0).abs() < 1e-12);
+        assert!((helsinki.offset_h(1_656_700_000) - 3.0).abs() < 1e-12);
+        assert!((helsinki.offset_h(1_640_000_000) - 2.0).abs() < 1e-12);
+        assert!(tells_offset("unix") && !tells_offset("%Y-%m-%d %H:%M"));
     }
 
     #[test]

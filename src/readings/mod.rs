@@ -14,7 +14,7 @@ mod outdoors;
 mod read;
 mod screen;
 
-pub use clock::Zone;
+pub use clock::{Clock, Zone};
 pub use decode::Encoding;
 pub use description::{At, LogColumn, LogColumns, LogColumnsError, Role, Taken};
 pub use guess::{Guess, GuessError};

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::civil::DateTime;
 
 use super::check;
-use super::clock::{Instant, Stamp, stamp};
+use super::clock::{Clock, Instant, Stamp, stamp, tells_offset};
 use super::decode::{Encoding, decode};
 use super::description::{At, LogColumn, LogColumns, Role, Taken};
 use super::notice::{Notice, TimeFault};
@@ -25,6 +25,8 @@ pub struct Readings {
     pub source: String,
     /// Standard time of the log's clock less universal time, h.
     pub utc_offset_h: f64,
+    /// The clock by which its stamps were read; none where they tell their own.
+    pub clock: Option<Clock>,
     /// The columns that hold anything.
     pub series: Vec<Series>,
     /// What was dropped and what looks wrong.
@@ -216,9 +218,15 @@ impl Readings {
             });
         }
         let name = path.file_name().unwrap_or(path.as_os_str());
+        let middle_s = rows[rows.len() / 2].at_s;
+        let clock = (!tells_offset(&columns.format)).then(|| Clock {
+            zone: columns.zone_text.clone(),
+            ahead_h: columns.zone.offset_h(middle_s),
+        });
         let mut readings = Self {
             source: name.to_string_lossy().into_owned(),
             utc_offset_h,
+            clock,
             series,
             notices,
         };
@@ -243,15 +251,23 @@ impl Readings {
 
     /// The same with all times moved to another standard time, h ahead of universal time.
     #[must_use]
-    pub fn on_standard_time(mut self, utc_offset_h: f64) -> Self {
+    pub fn on_standard_time(self, utc_offset_h: f64) -> Self {
         #[expect(clippy::cast_possible_truncation, reason = "hours of a zone")]
         let shift_s = ((utc_offset_h - self.utc_offset_h) * 3600.0).round() as i64;
+        Self {
+            utc_offset_h,
+            ..self.later(shift_s)
+        }
+    }
+
+    /// The same with all times later by so many seconds, as if another clock had stamped them.
+    #[must_use]
+    pub fn later(mut self, by_s: i64) -> Self {
         for series in &mut self.series {
             for at_s in &mut series.times_s {
-                *at_s += shift_s;
+                *at_s += by_s;
             }
         }
-        self.utc_offset_h = utc_offset_h;
         self
     }
 }

@@ -5,6 +5,7 @@ use crate::assess::{Caution, Depressurised};
 use crate::units::show::{self, System};
 
 use super::layout::{heading, paragraph};
+use super::words;
 
 /// A caution in words.
 pub fn caution_text(system: System, caution: &Caution) -> String {
@@ -63,7 +64,7 @@ pub fn caution_text(system: System, caution: &Caution) -> String {
              the battery, and no battery in the attic's heat."
             .to_owned(),
         Caution::Combustion { level, pressure_pa } => {
-            let pressure = show::pressure(System::Si, -pressure_pa);
+            let pressure = words::draught(system, -pressure_pa);
             let found = match level {
                 Depressurised::Little => format!(
                     "With the fans running the rooms are at most {pressure} below outdoors here"
@@ -89,6 +90,11 @@ pub fn caution_text(system: System, caution: &Caution) -> String {
                  on, and keep a carbon monoxide alarm."
             )
         }
+        Caution::Fumes => "Fumes: fans that draw air out of the attic draw some out of the rooms too. \
+             simulate and compare tell how far the rooms' pressure falls; a water heater with a plain \
+             flue bears about 2 Pa. Where anything burns gas, oil or wood in house, attic, closet or \
+             garage, have its draught tested with all fans on, and keep a carbon monoxide alarm."
+            .to_owned(),
         Caution::Embers => "Wildfire: embers enter at vents. Where that threatens, codes ask for \
              fine metal mesh or listed vents; finer mesh lets less air through, so put its net \
              free area into the house file."

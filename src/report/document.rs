@@ -28,3 +28,36 @@ pub(super) fn document(title: &str, more_css: &str, main: &Markup) -> String {
     };
     page.into_string()
 }
+
+/// A table whose first column is text and whose others are numbers.
+pub(super) fn rows_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
+    html! {
+        div.table {
+            table {
+                thead { tr { @for cell in header { th scope="col" { (cell.replace('\n', " ")) } } } }
+                tbody {
+                    @for row in rows {
+                        tr {
+                            @for (index, cell) in row.iter().enumerate() {
+                                @if index == 0 {
+                                    th scope="row" { (cell) }
+                                } @else {
+                                    td { (minus(cell)) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// With a true minus sign in front of negative numbers.
+fn minus(numbers: &str) -> String {
+    let words = numbers.split(' ').map(|word| match word.strip_prefix('-') {
+        Some(rest) if !rest.is_empty() => format!("−{rest}"),
+        _ => word.to_owned(),
+    });
+    words.collect::<Vec<_>>().join(" ")
+}

@@ -7,7 +7,7 @@ use crate::assess::{
     vents_at_150_m2, vents_at_300_m2,
 };
 use crate::house::{Assumption, House};
-use crate::study::Effect;
+use crate::study::{Difference, Effect};
 use crate::units::celsius;
 use crate::units::show::System;
 use crate::weather::{Description, Kind, Stretch};
@@ -16,6 +16,7 @@ use super::account::item_name;
 use super::case::Case;
 use super::cautions::caution_text;
 use super::check::warning_text;
+use super::compare::Limits;
 use super::notices::{capital, notices_text};
 use super::trade_rules::NOTE;
 use super::uncertain::{attic_band, ceiling_limits_kwh, ceiling_share};
@@ -278,8 +279,9 @@ fn cautions_json(cautions: &[Caution]) -> Value {
     Value::Array(all.collect())
 }
 
-/// Several designs: each as [`case_json`] tells it, and how it differs from the first.
-pub fn compare_json(cases: &[Case]) -> Value {
+/// Several designs: each as [`case_json`] tells it, and how it differs from the first; with
+/// `doubts`, the bands that the differences lie in.
+pub fn compare_json(cases: &[Case], doubts: &[Difference]) -> Value {
     let designs: Vec<Value> = cases.iter().map(|case| case_json(case, None)).collect();
     let mut differences = Vec::new();
     if let Some((first, others)) = cases.split_first() {
@@ -289,7 +291,7 @@ pub fn compare_json(cases: &[Case]) -> Value {
             let peak = |of: fn(&crate::assess::Readings) -> f64| {
                 number(of(&own.readings) - of(&base.readings), 3)
             };
-            differences.push(json!({
+            let mut difference = json!({
                 "design": case.design(),
                 "against": first.design(),
                 "attic_high_k": peak(|r| r.attic_air.peak.temp_c),
@@ -301,10 +303,28 @@ pub fn compare_json(cases: &[Case]) -> Value {
                     own.heat.ceiling_gain_kwh / base.heat.ceiling_gain_kwh - 1.0, 5),
                 "hours_above_26_7_c": number(
                     own.comfort.hours_above_limit - base.comfort.hours_above_limit, 3),
-            }));
+            });
+            if let Some(doubt) = doubts.iter().find(|doubt| doubt.design == case.design()) {
+                difference["bands"] = bands_json(&Limits::of(case, first, doubt));
+            }
+            differences.push(difference);
         }
     }
     json!({"schema": SCHEMA, "designs": designs, "differences": differences})
+}
+
+/// Bands of a difference between designs.
+fn bands_json(limits: &Limits) -> Value {
+    let of = |ends: [f64; 2], digits| ends.map(|end| number(end, digits));
+    let mut bands = json!({
+        "attic_high_k": of(limits.attic_high_k, 3),
+        "living_high_k": of(limits.living_high_k, 3),
+    });
+    if let Some([kwh, shares]) = limits.ceiling {
+        bands["ceiling_gain_kwh"] = json!(of(kwh, 4));
+        bands["ceiling_gain_share"] = json!(of(shares, 5));
+    }
+    bands
 }
 
 /// A rule of a code or the trade, its amounts named after their unit.

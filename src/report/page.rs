@@ -7,12 +7,14 @@ use maud::{Markup, PreEscaped, html};
 use crate::assess::Caution;
 use crate::house::House;
 use crate::run::Outcome;
+use crate::study::Difference;
 use crate::units::{System, show};
 
 use super::case::Case;
 use super::cautions::caution_text;
 use super::chart::{self, ChartError, DayChart, Frame, HeatChart, Section, TemperatureChart, Tint};
-use super::document::document;
+use super::compare::{doubt_note, doubt_rows};
+use super::document::{document, rows_markup};
 use super::drawings::{fan_charts, hottest_day, peak_hour};
 use super::notices::capital;
 use super::trade_rules::trade_rules_markup;
@@ -28,6 +30,8 @@ pub struct PageInput<'a> {
     /// Designs in the same weather, the one that others are held against first; one for a single
     /// run.
     pub cases: &'a [Case],
+    /// How sure the differences between the designs are, as far as it was worked out.
+    pub doubts: &'a [Difference],
 }
 
 /// The page as HTML.
@@ -72,6 +76,7 @@ impl Body<'_> {
                 }
             }
             (self.table())
+            (self.doubts())
             @if cases.len() > 1 {
                 (self.comparison()?)
             }
@@ -153,6 +158,19 @@ impl Body<'_> {
                     " Small figures: against “" (self.first.design()) "”."
                 }
             }
+        }
+    }
+
+    /// How sure the differences are.
+    fn doubts(&self) -> Markup {
+        let input = self.input;
+        let Some((header, rows)) = doubt_rows(input.system, input.cases, input.doubts) else {
+            return html! {};
+        };
+        html! {
+            h2 { "How sure the differences are" }
+            (rows_markup(&header, &rows))
+            p.note { (doubt_note(self.first)) }
         }
     }
 

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::study::Difference;
 use crate::units::show::System;
 
 use super::case::Case;
@@ -13,7 +14,8 @@ use super::summary::summary_text;
 use super::timeline::{COLUMNS_NOTE, nodes_csv, timeline_csv};
 
 /// Adds what is told of the designs in files: a page with charts, the charts by themselves, and
-/// every temperature and flow of one design; of several, a folder for each, with its summary too.
+/// every temperature and flow of one design; of several, a folder for each, with its summary too, and
+/// how sure their differences are where `doubts` tell.
 ///
 /// # Errors
 /// [`ChartError`] if the drawing library fails.
@@ -22,6 +24,7 @@ pub fn results_folder(
     title: &str,
     system: System,
     cases: &[Case],
+    doubts: &[Difference],
 ) -> Result<(), ChartError> {
     folder.add(
         "report.html",
@@ -29,6 +32,7 @@ pub fn results_folder(
             title,
             system,
             cases,
+            doubts,
         })?,
     );
     if cases.len() > 1 {

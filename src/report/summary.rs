@@ -11,7 +11,8 @@ use super::layout::{heading, paragraph, table};
 use super::notices::notices_text;
 use super::uncertain::uncertainty_text;
 use super::words::{
-    change, comfort_limit, day, days, degree, hours, kind, kwh, moment, percent, place, temp,
+    change, comfort_limit, day, days, degree, draught, hours, kind, kwh, moment, percent, place,
+    temp,
 };
 
 /// What a run of one design came to; with `effects`, what was assumed by what it does, and how sure
@@ -80,7 +81,7 @@ fn temperatures(system: System, case: &Case) -> String {
 fn heat_and_air(system: System, case: &Case) -> String {
     let assessment = &case.assessment;
     let (heat, air, fan) = (&assessment.heat, &assessment.air, &assessment.fan);
-    let pressure = |pa: f64| show::pressure(System::Si, pa);
+    let pressure = |pa: f64| draught(system, pa);
     let mut rows = vec![
         vec![
             "heat down through the ceiling".to_owned(),

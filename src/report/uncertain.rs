@@ -30,8 +30,8 @@ pub(super) fn assumed_by_effect(system: System, effects: &[Effect], design: &str
         "",
         2,
         &format!(
-            "In brackets what another value would do on the hottest day to the attic air's high \
-             in {}, and to the heat through the ceiling.",
+            "In brackets what another value would do on the hottest day of the weather file to the \
+             attic air's high in {}, and to the heat through the ceiling.",
             degree(system)
         ),
     ));
@@ -42,7 +42,7 @@ pub(super) fn assumed_by_effect(system: System, effects: &[Effect], design: &str
     };
     let base = first.base.clone();
     text.push_str(&heading("How sure that makes the result"));
-    let words = format!("\"{design}\" on the hottest day of this weather: the");
+    let words = format!("\"{design}\" on the hottest day of the weather file: the");
     let ceiling_kwh = base.ceiling_kwh;
     text.push_str(&sure(system, &words, &own, base.attic_high, ceiling_kwh));
     text
@@ -66,8 +66,8 @@ pub(super) fn uncertainty_text(
         2,
         &format!(
             "What was assumed, the weightiest first. In brackets what another value would do on \
-             the hottest day to the attic air's high in {}, and to the heat through the ceiling; \
-             check HOUSE tells sources.",
+             the hottest day of these to the attic air's high in {}, and to the heat through the \
+             ceiling; check HOUSE tells sources.",
             degree(system)
         ),
     ));

@@ -4,9 +4,10 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use crate::study::verify::{Drop, Told, Verified, WEATHER_APART_K};
+use crate::study::verify::{Drop, Mimic, OTHER_ROOMS_K, Told, Verified, WEATHER_APART_K};
 use crate::units::show::{self, System};
 
+use super::clock::{clock_json, clock_words};
 use super::layout::{heading, paragraph, table};
 use super::words::percent;
 
@@ -41,6 +42,20 @@ pub fn verified_text(
              that describes the change with --change.",
         ),
     });
+    let doubts = doubts(system, found);
+    if !doubts.is_empty() {
+        text.push_str(&heading("Look at this first"));
+        for words in &doubts {
+            text.push_str(&paragraph("  -", 4, words));
+        }
+    }
+    let mimics = mimics(system, found);
+    if !mimics.is_empty() {
+        text.push_str(&heading("What could look like that change, and is not"));
+        for words in &mimics {
+            text.push_str(&paragraph("  -", 4, words));
+        }
+    }
     text.push_str(&heading("How that was found"));
     let [before, after] = found.days;
     let mut notes = vec![format!(
@@ -60,22 +75,120 @@ pub fn verified_text(
             }
         ));
     }
-    if !found.rooms_logged {
-        notes.push(
-            "The rooms were worked out, not logged: if windows or cooling were used otherwise after \
-             than before, that is part of the drop. A column \"rooms\" in both logs takes it out."
-                .to_owned(),
-        );
-    }
-    notes.push(
-        "A logger that hung elsewhere after than before makes a drop of its own. Small shifts of \
-         that kind cannot be told from the change."
-            .to_owned(),
-    );
     for note in notes {
         text.push_str(&paragraph("  -", 4, &note));
     }
     text
+}
+
+/// What the readings themselves say against the drop.
+fn doubts(system: System, found: &Verified) -> Vec<String> {
+    let of = |by: f64| show::temperature_difference(system, by.abs());
+    let mut all: Vec<String> = found
+        .clocks
+        .iter()
+        .map(|clock| clock_words(system, clock))
+        .collect();
+    for drop in &found.drops {
+        if let Some(shape) = &drop.shape {
+            let way = |k: f64| if k < 0.0 { "higher" } else { "lower" };
+            let [from_h, to_h] = shape.hours;
+            all.push(format!(
+                "At {}, the drop does not take the course of the day that the change would give it: \
+                 from {from_h}:00 to {to_h}:00 it is {} {}, where the change would make it {} {}. \
+                 Something else has acted, such as a logger that hangs elsewhere than before.",
+                drop.column.replace('_', " "),
+                of(shape.measured_k),
+                way(shape.measured_k),
+                of(shape.expected_k),
+                way(shape.expected_k)
+            ));
+        }
+    }
+    for mimic in &found.mimics {
+        if let Mimic::LoggerElsewhere {
+            column,
+            likely_share: Some(share),
+            ..
+        } = mimic
+        {
+            all.push(format!(
+                "At {}, the drop takes just the course of the day that a logger would give it that \
+                 was hung {} of the way to the attic floor: nothing in these readings tells the two \
+                 apart. Name the design that describes the change with --change, so that its course \
+                 can be held against the drop.",
+                column.replace('_', " "),
+                percent(share.min(1.0))
+            ));
+        }
+    }
+    for rooms in &found.rooms_otherwise {
+        let mut words = format!(
+            "At {}, the small hours are {} {} than the change makes them: windows or cooling were \
+             used otherwise after than before.",
+            rooms.column.replace('_', " "),
+            of(rooms.by.value),
+            if rooms.by.value > 0.0 {
+                "lower"
+            } else {
+                "higher"
+            },
+        );
+        for (column, highs_k) in &rooms.highs_k {
+            let _ = write!(
+                words,
+                " That makes about {} of the drop of the daily highs at {}.",
+                show::temperature_difference(system, *highs_k),
+                column.replace('_', " ")
+            );
+        }
+        words.push_str(
+            " Name that column \"rooms\" for both logs, so that the rooms follow it, and run this \
+             again.",
+        );
+        all.push(words);
+    }
+    all
+}
+
+/// What else could make such a drop, by how much, and what to log to leave it out.
+fn mimics(system: System, found: &Verified) -> Vec<String> {
+    let of = |by: f64| show::temperature_difference(system, by.abs());
+    let way = |k: f64| if k < 0.0 { "higher" } else { "lower" };
+    let all = found.mimics.iter().map(|mimic| match mimic {
+        Mimic::LoggerElsewhere {
+            column,
+            at_floor_k,
+            at_ridge_k,
+            ..
+        } => format!(
+            "A logger that hung elsewhere after than before. If {} hung just above the attic floor \
+             after, that alone would make its daily highs {} {}; just below the ridge, {} {}. Only a \
+             logger left where it was, or a second one at another height in both logs, leaves that \
+             out.",
+            column.replace('_', " "),
+            of(*at_floor_k),
+            way(*at_floor_k),
+            of(*at_ridge_k),
+            way(*at_ridge_k)
+        ),
+        Mimic::CoolerRooms {
+            column,
+            highs_k,
+            mean_k,
+        } => format!(
+            "Windows or cooling used otherwise. Rooms that are {} cooler after than before would make \
+             the daily highs at {} {} {} and the mean {} {}. A column \"rooms\" in both logs takes \
+             that out.",
+            of(OTHER_ROOMS_K),
+            column.replace('_', " "),
+            of(*highs_k),
+            way(*highs_k),
+            of(*mean_k),
+            way(*mean_k)
+        ),
+    });
+    all.collect()
 }
 
 fn drops_table(system: System, found: &Verified) -> String {
@@ -185,6 +298,14 @@ pub fn verified_json(house: &str, change: Option<&str>, found: &Verified) -> Val
                 "mean_k": told(drop.mean),
                 "expected_highs_k": drop.expected.map(|all| told(all[0])),
                 "expected_mean_k": drop.expected.map(|all| told(all[1])),
+                "deviations_k": {
+                    "days": drop.doubt.days_k, "house": drop.doubt.house_k,
+                    "weather": drop.doubt.weather_k,
+                },
+                "other_course": drop.shape.map(|shape| json!({
+                    "from_h": shape.hours[0], "to_h": shape.hours[1],
+                    "measured_k": shape.measured_k, "expected_k": shape.expected_k,
+                })),
             })
         })
         .collect();
@@ -194,13 +315,39 @@ pub fn verified_json(house: &str, change: Option<&str>, found: &Verified) -> Val
         "measured_share": found.measured_share,
         "days": {"before": found.days[0], "after": found.days[1]},
         "outdoors_warmer_k": found.warmer_k, "rooms_logged": found.rooms_logged,
+        "clocks": found.clocks.iter().map(clock_json).collect::<Vec<_>>(),
+        "cautions": doubts(System::Si, found),
+        "could_look_alike": found.mimics.iter().map(mimic_json).collect::<Vec<_>>(),
     })
+}
+
+fn mimic_json(mimic: &Mimic) -> Value {
+    match mimic {
+        Mimic::LoggerElsewhere {
+            column,
+            likely_share,
+            at_floor_k,
+            at_ridge_k,
+        } => json!({
+            "what": "logger_elsewhere", "name": column, "highs_at_floor_k": at_floor_k,
+            "highs_at_ridge_k": at_ridge_k, "likely_share": likely_share,
+        }),
+        Mimic::CoolerRooms {
+            column,
+            highs_k,
+            mean_k,
+        } => json!({
+            "what": "cooler_rooms", "name": column, "rooms_k": OTHER_ROOMS_K, "highs_k": highs_k,
+            "mean_k": mean_k,
+        }),
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::study::calibrate::Calibration;
+    use crate::study::verify::{Doubt, Shape};
 
     fn told(value: f64, interval: [f64; 2]) -> Told {
         Told { value, interval }
@@ -214,12 +361,29 @@ mod tests {
                 highs,
                 mean,
                 expected,
+                doubt: Doubt::default(),
+                shape: None,
             }],
             ceiling_kwh_day: ceiling,
             measured_share: ceiling.map(|_| 0.9),
             days: [7, 6],
             warmer_k: 4.0,
             rooms_logged: false,
+            clocks: Vec::new(),
+            rooms_otherwise: Vec::new(),
+            mimics: vec![
+                Mimic::LoggerElsewhere {
+                    column: "ridge".to_owned(),
+                    likely_share: None,
+                    at_floor_k: 6.2,
+                    at_ridge_k: -1.1,
+                },
+                Mimic::CoolerRooms {
+                    column: "ridge".to_owned(),
+                    highs_k: 0.3,
+                    mean_k: 0.5,
+                },
+            ],
             fit: Calibration {
                 findings: Vec::new(),
                 held: Vec::new(),
@@ -260,7 +424,10 @@ mod tests {
             "It keeps 3.4 kWh a day of heat from coming through the ceiling, very likely between \
              2.1 and 4.7.",
             "The days after were 4.0 K warmer than those before",
-            "if windows or cooling were used otherwise",
+            "hung just above the attic floor after, that alone would make its daily highs 6.2 K \
+             lower; just below the ridge, 1.1 K higher.",
+            "Rooms that are 3.0 K cooler after than before would make the daily highs at ridge 0.3 K \
+             lower and the mean 0.5 K lower. A column \"rooms\" in both logs takes that out.",
             "lower than they would be without it, very likely between 4.0 K and 6.0 K.",
         ] {
             assert!(text.contains(wanted), "{wanted}\n{text}");
@@ -271,6 +438,22 @@ mod tests {
         assert!(
             weak.contains("That is less than the design should do (6.0 K)"),
             "{weak}"
+        );
+        let mut other = found(told(3.0, [2.0, 4.0]), told(1.0, [0.5, 1.5]), ceiling);
+        assert!(!weak.contains("Look at this first"));
+        other.drops[0].shape = Some(Shape {
+            hours: [9, 12],
+            measured_k: 4.0,
+            expected_k: 0.5,
+        });
+        let other = words(&verified_text(System::Si, "my house", Some("fans"), &other));
+        assert!(
+            other.contains(
+                "Look at this first - At ridge, the drop does not take the course of the day that \
+                 the change would give it: from 9:00 to 12:00 it is 4.0 K lower, where the change \
+                 would make it 0.5 K lower."
+            ),
+            "{other}"
         );
         let unsure = found(told(0.5, [-1.0, 2.0]), told(0.1, [-0.4, 0.6]), None);
         let text = words(&verified_text(System::Si, "my house", None, &unsure));

@@ -97,6 +97,16 @@ pub(super) fn difference(system: System, difference_k: f64) -> String {
     show::temperature_difference(system, difference_k.abs())
 }
 
+/// A pressure difference given in Pa, in which draughts are tested everywhere, and in inches of
+/// water beside it.
+pub(super) fn draught(system: System, pressure_pa: f64) -> String {
+    let own = show::pressure(System::Si, pressure_pa);
+    match system {
+        System::Us => format!("{own} ({})", show::pressure(System::Us, pressure_pa)),
+        System::Si => own,
+    }
+}
+
 /// A change in percent with its sign.
 pub(super) fn percent_change(share: f64) -> String {
     if share.is_finite() {

@@ -202,21 +202,25 @@ fn others(assumption: &Assumption) -> Vec<String> {
     }
 }
 
-/// Runs a house through a day.
-pub(super) fn run(
-    house: &House,
-    weather: &Weather,
-    day: &Range<usize>,
-) -> Result<Measures, RunError> {
-    let options = RunOptions {
+/// How a day is run to compare it with others.
+pub(super) fn options() -> RunOptions {
+    RunOptions {
         warm_up_days: WARM_UP_DAYS,
         integrator: Choice::Default {
             tolerance_k: TOLERANCE_K,
         },
         output_s: 3600.0,
         ..RunOptions::default()
-    };
-    let outcome = simulate(house, weather, day.clone(), &options)?;
+    }
+}
+
+/// Runs a house through a day.
+pub(super) fn run(
+    house: &House,
+    weather: &Weather,
+    day: &Range<usize>,
+) -> Result<Measures, RunError> {
+    let outcome = simulate(house, weather, day.clone(), &options())?;
     Ok(Measures::of(&assess(house, weather, &outcome)))
 }
 

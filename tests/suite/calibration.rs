@@ -225,6 +225,7 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     assert_eq!(code, 0);
     let json: serde_json::Value = serde_json::from_str(&text).unwrap();
     let next = json["log_next"]["readings"].as_array().unwrap();
+    assert!(json["clock"].is_null(), "{}", json["clock"]);
     assert!(next.len() >= 6 && next[0]["narrows"].as_f64().unwrap() > 0.0);
     let rmse = json["quality"]["fitted"]["ridge"]["rmse"].as_f64().unwrap();
     let before = json["quality"]["before"]["ridge"]["rmse"].as_f64().unwrap();

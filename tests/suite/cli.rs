@@ -368,7 +368,25 @@ fn compare_tells_differences_against_the_first() {
     assert_eq!(difference["against"], "as it stands");
     let told = difference["attic_high_k"].as_f64().unwrap();
     assert!((told - (high(2).unwrap() - high(0).unwrap())).abs() < 2e-3);
-    assert_eq!(results(&starter().join("compared")), document);
+    for key in [
+        "attic_high_k",
+        "living_high_k",
+        "ceiling_gain_kwh",
+        "ceiling_gain_share",
+    ] {
+        let value = difference[key].as_f64().unwrap();
+        let end = |at: usize| difference["bands"][key][at].as_f64().unwrap();
+        assert!(
+            end(0) <= value && value <= end(1) && end(0) < end(1),
+            "{key}"
+        );
+    }
+    let out = starter().join("compared");
+    for file in ["summary.txt", "report.html"] {
+        let text = std::fs::read_to_string(out.join(file)).unwrap();
+        assert!(text.contains("How sure the differences are"), "{file}");
+    }
+    assert_eq!(results(&out), document);
 }
 
 #[test]

@@ -151,6 +151,7 @@ fn files(system: System, fit: &Calibration, weather: &Weather) -> BTreeMap<Strin
         house: "a house",
         log: "attic.csv",
         fit,
+        clock: None,
         weather,
         text: &text,
     };

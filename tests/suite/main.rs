@@ -14,6 +14,8 @@ mod balance_from_files;
 mod balances;
 mod calibration;
 mod cli;
+mod clocks;
+mod differences;
 mod doubt;
 mod fit_page;
 mod golden;

@@ -7,7 +7,7 @@ use jiff::civil::{DateTime, date};
 use rafterheat::house::{House, HouseFile};
 use rafterheat::readings::{LogColumns, Readings, Role, outdoor_weather};
 use rafterheat::study::calibrate::{
-    Calibration, Compared, Prior, Quality, Target, Task, calibrate, priors,
+    Calibration, Compared, Prior, Quality, Target, Task, calibrate, clock_error, priors,
 };
 use rafterheat::study::{Search, Unknown, minimise};
 use rafterheat::weather::{ColumnMap, Weather};
@@ -150,7 +150,31 @@ fn fit_real<'a>(
     };
     let began = std::time::Instant::now();
     let found = calibrate(&task, &|| {}).unwrap();
-    (found, began.elapsed().as_secs_f64())
+    let seconds = began.elapsed().as_secs_f64();
+    // Owners' clocks are taken as right: anything told here is a false alarm.
+    let clock = clock_error(&task, &found, true, None, &|| {}).unwrap();
+    println!(
+        "clock {clock:?}; errors of the daily highs kept out hang together by {:.2} from day to day",
+        memory(&found.kept_out[0])
+    );
+    (found, seconds)
+}
+
+/// Correlation of the errors of the daily highs from one day to the next.
+fn memory(kept_out: &Compared) -> f64 {
+    let mut highs: std::collections::BTreeMap<i64, [f64; 2]> = std::collections::BTreeMap::new();
+    let pairs = kept_out.worked_out.iter().zip(&kept_out.logged);
+    for (at_s, (worked_out, logged)) in kept_out.times_s.iter().zip(pairs) {
+        let day = highs
+            .entry(at_s.div_euclid(86_400))
+            .or_insert([f64::NEG_INFINITY; 2]);
+        *day = [day[0].max(*worked_out), day[1].max(*logged)];
+    }
+    let errors: Vec<f64> = highs.values().map(|[a, b]| a - b).collect();
+    let mean = errors.iter().sum::<f64>() / errors.len() as f64;
+    let whole: f64 = errors.iter().map(|e| (e - mean).powi(2)).sum();
+    let next = errors.windows(2).map(|e| (e[0] - mean) * (e[1] - mean));
+    next.sum::<f64>() / whole
 }
 
 /// Residuals of one set of values, for several.

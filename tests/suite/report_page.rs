@@ -46,6 +46,7 @@ fn cases() -> &'static [Case] {
 fn page_of(cases: &[Case], system: System) -> String {
     let title = "Two hot days";
     let input = PageInput {
+        doubts: &[],
         title,
         system,
         cases,

@@ -31,7 +31,7 @@ impl Noise {
         noise
     }
 
-    fn even(&mut self) -> f64 {
+    pub(crate) fn even(&mut self) -> f64 {
         let Self(state) = self;
         *state = state
             .wrapping_mul(6_364_136_223_846_793_005)
@@ -116,6 +116,7 @@ pub(crate) fn nothing_logged(weather: &Weather) -> Readings {
     Readings {
         source: String::new(),
         utc_offset_h: weather.place().utc_offset_h,
+        clock: None,
         series: vec![Series {
             role: Role::Outdoors(rafterheat::weather::Quantity::DryBulb),
             times_s: vec![0],

@@ -6,7 +6,7 @@ mod csv;
 mod left;
 mod page;
 
-use crate::study::calibrate::{Calibration, Measure};
+use crate::study::calibrate::{Calibration, ClockError, Measure};
 use crate::units::{System, celsius};
 use crate::weather::Weather;
 
@@ -25,6 +25,8 @@ pub struct FitInput<'a> {
     pub log: &'a str,
     /// The fit.
     pub fit: &'a Calibration,
+    /// What is wrong with the log's clock, if anything is.
+    pub clock: Option<&'a ClockError>,
     /// Weather of its days.
     pub weather: &'a Weather,
     /// What is told of it as text.

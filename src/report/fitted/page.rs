@@ -4,7 +4,8 @@ use maud::{Markup, PreEscaped, html};
 
 use super::super::calibration::{difference, found_table, quality_rows};
 use super::super::chart::{ChartError, Frame};
-use super::super::document::document;
+use super::super::clock::clock_words;
+use super::super::document::{document, rows_markup};
 use super::super::words;
 use super::FitInput;
 use super::charts::{Charts, Figure, civil, span_s};
@@ -19,9 +20,12 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
     let main = html! {
         h1 { (title) }
         (lead(input))
+        @if let Some(clock) = input.clock {
+            p { strong { (clock_words(input.system, clock)) } }
+        }
         (verdict(input))
         h2 { "How well the readings are met" }
-        (table(&quality_header, &quality))
+        (rows_markup(&quality_header, &quality))
         p.note {
             "NMBE and CV(RMSE) are shares of the mean reading in °C, for those who ask for them; \
              bias and spread say more."
@@ -36,7 +40,7 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
         }
         @for one in &charts.left { (figure(one)?) }
         h2 { "What was found" }
-        (table(&found_header, &found))
+        (rows_markup(&found_header, &found))
         p.note { "From and to: limits between which nine in ten lie." }
         h2 { "All that is told" }
         pre { (input.text) }
@@ -114,37 +118,6 @@ fn verdict(input: &FitInput<'_>) -> Markup {
         &fit.kept_out
     };
     html! { ul { @for one in columns { (told(one)) } } }
-}
-
-fn table(header: &[String], rows: &[Vec<String>]) -> Markup {
-    html! {
-        div.table {
-            table {
-                thead { tr { @for cell in header { th scope="col" { (cell.replace('\n', " ")) } } } }
-                tbody {
-                    @for row in rows {
-                        tr {
-                            @for (index, cell) in row.iter().enumerate() {
-                                @if index == 0 {
-                                    th scope="row" { (cell) }
-                                } @else {
-                                    td { (minus(cell)) }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// With a true minus sign in front of a negative number.
-fn minus(number: &str) -> String {
-    match number.strip_prefix('-') {
-        Some(rest) if !rest.is_empty() => format!("−{rest}"),
-        _ => number.to_owned(),
-    }
 }
 
 /// Both layouts of a drawing with its heading and a line below it.

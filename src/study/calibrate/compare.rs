@@ -189,7 +189,7 @@ pub(super) fn worked_out(outcome: &Outcome, at: &Where, times_s: &[i64]) -> Vec<
 }
 
 /// Seconds since 1970 on the same clock.
-pub(super) fn seconds(at: DateTime) -> i64 {
+pub(in crate::study) fn seconds(at: DateTime) -> i64 {
     at.duration_since(DateTime::constant(1970, 1, 1, 0, 0, 0, 0))
         .as_secs()
 }

@@ -449,6 +449,9 @@ impl Fit<'_, '_> {
     fn directions(&self, jacobian: &DMatrix<f64>) -> Vec<Direction> {
         /// Shares below this are not named.
         const NAMED: f64 = 0.3;
+        if self.free.is_empty() {
+            return Vec::new();
+        }
         let deviations: Vec<f64> = self.task.priors.iter().map(Prior::deviation).collect();
         let scaled = scaled(jacobian, &deviations).select_columns(&self.free);
         // The eigenvectors of a small matrix in place of the singular ones of a tall one.

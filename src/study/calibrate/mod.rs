@@ -7,6 +7,7 @@
 //! its doubt is carried into every interval.
 
 mod advice;
+mod clock;
 mod compare;
 mod fit;
 mod found;
@@ -15,6 +16,8 @@ mod statistics;
 mod unknowns;
 
 pub use advice::{Advice, Days, Goal, NextReading, Reading, advise};
+pub use clock::{ClockError, clock_error};
+pub(super) use compare::seconds;
 pub use compare::{CompareError, Compared, Measure, Where};
 pub use fit::calibrate;
 pub use found::{Calibration, Direction, Finding, Held, Weight};

@@ -21,7 +21,7 @@ pub use axis::{Axis, AxisError, Reading, Subject, Values};
 pub use figures::{ATTIC_AIR, CEILING, COLUMNS, Column, DELIVERED, Figures, LIVING, RUN_HOURS};
 pub use plan::{Cell, Method, Order, Plan, PlanError};
 pub use sample::SOBOL_AXES;
-pub(super) use sample::latin_hypercube;
+pub(super) use sample::{latin_hypercube, normal};
 pub use tally::{Ending, Mean, Place, Swing, Swings, Tally};
 
 /// Weather that houses are run in.

@@ -1,5 +1,7 @@
 //! Points spread evenly over a cube, each worked out from its number alone.
 
+use crate::elementary::{cos, ln};
+
 /// Most axes that Sobol points are tabled for here.
 pub const SOBOL_AXES: usize = 21;
 
@@ -99,6 +101,17 @@ pub(in crate::study) fn latin_hypercube(row: u64, rows: u64, axis: usize, seed: 
     let slice = permuted(row, rows, key);
     let within = (mixed(key ^ mixed(row)) >> 11) as f64 / 2f64.powi(53);
     (slice as f64 + within) / rows as f64
+}
+
+/// Standard normal numbers of a row of a sample (Box & Muller 1958), spread evenly over its rows.
+pub(in crate::study) fn normal([row, rows]: [u64; 2], count: usize, seed: u64) -> Vec<f64> {
+    (0..count)
+        .map(|at| {
+            let share = |axis| latin_hypercube(row, rows, axis, seed);
+            let radius = (-2.0 * ln(share(2 * at).max(1e-12))).sqrt();
+            radius * cos(std::f64::consts::TAU * share(2 * at + 1))
+        })
+        .collect()
 }
 
 /// Rounds of the permutation; four are enough to look random, six to be sure.

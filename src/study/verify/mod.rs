@@ -5,37 +5,32 @@
 //! the change did, at equal weather. What is left of doubt about the house, and how far the fitted
 //! house was off from day to day, make the interval.
 
+mod days;
+mod drops;
+mod others;
+
+use crate::weather::Weather;
 use jiff::civil::DateTime;
 
-use crate::elementary::{cos, ln};
-use crate::run::Outcome;
-
 use super::calibrate::{
-    Calibration, CalibrationError, Compared, Measure, Model, Target, Task, calibrate,
+    Calibration, CalibrationError, ClockError, Model, Target, Task, calibrate, clock_error,
 };
-use super::sweep::latin_hypercube;
+use super::sweep::normal;
+
+use days::{MEAN, Side, by_day};
+use drops::{drop_at, variance};
+use others::{mimics, rooms_otherwise};
+
+pub use drops::WORST_FIT_K;
+pub use others::{Mimic, OTHER_ROOMS_K, RoomsOtherwise};
 
 /// Whole days that each log must have.
 pub const LEAST_DAYS: usize = 3;
-/// Spread of the daily errors of the fitted house above which nothing is to be told, K.
-pub const WORST_FIT_K: f64 = 2.5;
 /// Difference of the days' mean outdoor temperature before and after up to which the weather is
 /// taken as alike, K, and above which nothing is to be told.
 pub const WEATHER_APART_K: [f64; 2] = [3.0, 10.0];
 /// What each kelvin of it beyond that adds to the doubt, K (a judgement).
 const DOUBT_PER_K: f64 = 0.1;
-/// Shift of the small hours from which a logger is taken as moved, K, and its share of the drop by
-/// day.
-const MOVED_K: f64 = 1.5;
-const MOVED_SHARE: f64 = 0.6;
-/// Hours of the night in which hardly any measure acts, standard time.
-const SMALL_HOURS: [i64; 2] = [2, 5];
-/// Readings that a day must have.
-const LEAST_A_DAY: usize = 18;
-/// Least correlation from day to day that is taken.
-const LEAST_MEMORY: f64 = 0.3;
-/// Least spread of daily errors, K: a logger's step and its own drift.
-const LEAST_SPREAD_K: f64 = 0.2;
 /// Houses that are usually drawn from what is left of doubt.
 pub const DRAWS: u64 = 32;
 /// Seed of the draws: the same for all, so that results repeat.
@@ -44,8 +39,6 @@ const SEED: u64 = 1;
 const NINE_IN_TEN: f64 = 1.645;
 /// Least expected drop by which what was measured is set in proportion, K.
 const LEAST_EXPECTED_K: f64 = 0.5;
-const DAY_S: i64 = 86_400;
-const KWH_J: f64 = 3.6e6;
 
 /// The same house before and after a change.
 #[derive(Debug, Clone)]
@@ -56,8 +49,16 @@ pub struct Change<'a> {
     pub after: Task<'a>,
     /// The house with the change, with the log after, if the house file describes it.
     pub changed: Option<Task<'a>>,
+    /// The weather file that stands beside what the logs have of outdoors.
+    pub file: Option<&'a Weather>,
     /// Houses drawn from what is left of doubt, usually [`DRAWS`].
     pub draws: u64,
+}
+
+impl Change<'_> {
+    fn rooms_are_logged(&self) -> bool {
+        self.after.rooms_are_logged() && self.before.rooms_are_logged()
+    }
 }
 
 /// Why nothing can be told.
@@ -112,6 +113,16 @@ pub enum VerifyError {
         /// Drop of the daily highs, K.
         day_k: f64,
     },
+    /// The fitted house is too far off, and the clock of a log is.
+    #[error(
+        "the log's clock is off, so that the fitted house misses it by {spread_k:.1} K from day to day"
+    )]
+    ClockOff {
+        /// The clock.
+        clock: Box<ClockError>,
+        /// Spread of the daily errors, K.
+        spread_k: f64,
+    },
     /// The logs have no column in common.
     #[error("the logs before and after have no thermometer in common")]
     NothingInCommon,
@@ -126,11 +137,37 @@ pub struct Told {
     pub interval: [f64; 2],
 }
 
+/// Why a drop is not told more closely: standard deviations.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Doubt {
+    /// From how far the fitted house was off from day to day, K.
+    pub days_k: f64,
+    /// On how many degrees of freedom that rests.
+    pub freedom: f64,
+    /// From what is left of doubt about the house, K.
+    pub house_k: f64,
+    /// From the weather after being other than that before, K.
+    pub weather_k: f64,
+}
+
 impl Told {
-    fn new(value: f64, deviation: f64, days: f64) -> Self {
-        // Student's quantile for few days (first term of its expansion about the normal one).
-        let z = NINE_IN_TEN;
-        let reach = (z + (z * z * z + z) / (4.0 * days.max(1.0))) * deviation;
+    /// With a deviation that is known.
+    fn new(value: f64, deviation: f64) -> Self {
+        let reach = NINE_IN_TEN * deviation;
+        Self {
+            value,
+            interval: [value - reach, value + reach],
+        }
+    }
+
+    /// With a deviation of which one part was found from few days: only that part makes the limits
+    /// wider than those of the normal law, by as much of the whole as it is (Welch 1947,
+    /// Satterthwaite 1946).
+    fn of(value: f64, doubt: &Doubt) -> Self {
+        let days = doubt.days_k.powi(2);
+        let whole = days + doubt.house_k.powi(2) + doubt.weather_k.powi(2);
+        let freedom = doubt.freedom * (whole / days.max(f64::MIN_POSITIVE)).powi(2);
+        let reach = student(freedom) * whole.sqrt();
         Self {
             value,
             interval: [value - reach, value + reach],
@@ -143,6 +180,17 @@ impl Told {
     }
 }
 
+/// Half of nine in ten of Student's law: the first terms of its expansion about the normal one
+/// (Abramowitz & Stegun 26.7.5), within 2 % from two degrees of freedom on.
+fn student(freedom: f64) -> f64 {
+    let z = NINE_IN_TEN;
+    let v = freedom.max(1.0);
+    let first = (z.powi(3) + z) / 4.0;
+    let second = (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / 96.0;
+    let third = (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z) / 384.0;
+    z + first / v + second / (v * v) + third / (v * v * v)
+}
+
 /// What happened at one thermometer, K; positive is lower after the change.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drop {
@@ -152,8 +200,24 @@ pub struct Drop {
     pub highs: Told,
     /// Of the mean.
     pub mean: Told,
+    /// What the limits of the highs are made of.
+    pub doubt: Doubt,
+    /// Whether the drop has another course through the day than the change makes, if it is
+    /// described.
+    pub shape: Option<Shape>,
     /// What the house with the change should have made of either, if it is described.
     pub expected: Option<[Told; 2]>,
+}
+
+/// A drop whose course through the day is not that of the change.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shape {
+    /// Hours of the day in which they are furthest apart, local standard time.
+    pub hours: [i64; 2],
+    /// The drop in these hours, K.
+    pub measured_k: f64,
+    /// What the change makes of it there, in proportion to the whole drop, K.
+    pub expected_k: f64,
 }
 
 /// What a change did.
@@ -173,6 +237,12 @@ pub struct Verified {
     /// Whether the rooms' own temperature was logged and drove the rooms: if not, other habits of
     /// opening windows pass for the change.
     pub rooms_logged: bool,
+    /// Logs, of those before and after, whose clock looks off.
+    pub clocks: Vec<ClockError>,
+    /// Thermometers in rooms that tell of other habits after the change.
+    pub rooms_otherwise: Vec<RoomsOtherwise>,
+    /// What else could make such a drop.
+    pub mimics: Vec<Mimic>,
     /// The fit of the house as it was.
     pub fit: Calibration,
 }
@@ -184,11 +254,25 @@ pub struct Verified {
 pub fn verify(change: &Change, progress: &(dyn Fn() + Sync)) -> Result<Verified, VerifyError> {
     carried(change)?;
     let fit = calibrate(&change.before, progress)?;
+    verify_fitted(change, fit, progress)
+}
+
+/// The same where the house as it was is fitted already.
+///
+/// # Errors
+/// [`VerifyError`] if it cannot be told.
+pub fn verify_fitted(
+    change: &Change,
+    fit: Calibration,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Verified, VerifyError> {
+    carried(change)?;
+    let clocks = clocks(change, &fit, progress)?;
     let priors = &change.before.priors;
     let sets: Vec<Vec<f64>> = std::iter::once(fit.values.clone())
         .chain(
             (0..change.draws)
-                .map(|row| fit.drawn(priors, &normal([row, change.draws], priors.len()))),
+                .map(|row| fit.drawn(priors, &normal([row, change.draws], priors.len(), SEED))),
         )
         .collect();
     let was = Side::run(&change.before, &sets, whole(&change.before), progress)?;
@@ -213,8 +297,11 @@ pub fn verify(change: &Change, progress: &(dyn Fn() + Sync)) -> Result<Verified,
         };
         let after = &is.columns[at];
         let expected = changed.as_ref().map(|changed| &changed.columns[at]);
-        drops.push(drop_at(before, after, expected, extra_k)?);
+        let drop = drop_at(before, after, expected, extra_k);
+        drops.push(drop.map_err(|error| blamed(error, &clocks))?);
     }
+    let (rooms_k, mimics) = mimics(change, &fit, [&was, &is], progress)?;
+    let rooms_otherwise = rooms_otherwise(change, &is, &was, changed.as_ref(), &rooms_k);
     let measured_share = measured_share(&drops);
     let ceiling_kwh_day = changed
         .as_ref()
@@ -225,9 +312,44 @@ pub fn verify(change: &Change, progress: &(dyn Fn() + Sync)) -> Result<Verified,
         measured_share,
         days: [&was, &is].map(|side| side.columns.first().map_or(0, |one| one.days.len())),
         warmer_k,
-        rooms_logged: change.after.rooms_are_logged() && change.before.rooms_are_logged(),
+        rooms_logged: change.rooms_are_logged(),
+        clocks,
+        rooms_otherwise,
+        mimics,
         fit,
     })
+}
+
+/// The clocks of both logs, as far as they look off.
+fn clocks(
+    change: &Change,
+    fit: &Calibration,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Vec<ClockError>, CalibrationError> {
+    let before = clock_error(&change.before, fit, true, change.file, progress)?;
+    let after = match &change.changed {
+        Some(changed) => {
+            let own = beside(&change.before, changed, std::slice::from_ref(&fit.values));
+            let fit = Calibration {
+                values: own.into_iter().flatten().collect(),
+                ..fit.clone()
+            };
+            clock_error(changed, &fit, false, change.file, progress)?
+        }
+        None => clock_error(&change.after, fit, false, change.file, progress)?,
+    };
+    Ok(before.into_iter().chain(after).collect())
+}
+
+/// A poor fit with the clock that explains it.
+fn blamed(error: VerifyError, clocks: &[ClockError]) -> VerifyError {
+    match (error, clocks.first()) {
+        (VerifyError::PoorFit { spread_k, .. }, Some(clock)) => VerifyError::ClockOff {
+            clock: Box::new(clock.clone()),
+            spread_k,
+        },
+        (error, _) => error,
+    }
 }
 
 /// Whether the logs have a thermometer in common and days enough, before anything is fitted.
@@ -282,216 +404,12 @@ fn whole(task: &Task) -> [DateTime; 2] {
     }
 }
 
-/// Standard normal numbers of a draw (Box & Muller 1958), spread evenly over the draws.
-fn normal([row, rows]: [u64; 2], count: usize) -> Vec<f64> {
-    (0..count)
-        .map(|at| {
-            let share = |axis| latin_hypercube(row, rows, axis, SEED);
-            let radius = (-2.0 * ln(share(2 * at).max(1e-12))).sqrt();
-            radius * cos(std::f64::consts::TAU * share(2 * at + 1))
-        })
-        .collect()
-}
-
-/// Runs of one side of the change: the likeliest house first, then the drawn ones.
-struct Side {
-    columns: Vec<Column>,
-    /// Mean outdoor temperature, K.
-    outdoor_k: f64,
-    /// Heat through the ceiling of each run, kWh a day.
-    ceiling_kwh_day: Vec<f64>,
-}
-
-/// A thermometer on one side.
-struct Column {
-    name: String,
-    /// Worked out less logged of each whole day with the likeliest house: highs, means and small
-    /// hours, K.
-    days: Vec<[f64; 3]>,
-    /// What the worked-out days' mean high, mean and small hours are in each run, K.
-    runs: Vec<[f64; 3]>,
-}
-
-impl Side {
-    fn run(
-        task: &Task,
-        sets: &[Vec<f64>],
-        period: [DateTime; 2],
-        progress: &(dyn Fn() + Sync),
-    ) -> Result<Self, CalibrationError> {
-        let model = Model::new(task, progress)?;
-        // A draw that makes no house is passed over; the likeliest one makes one.
-        let (first, others) = sets.split_first().unzip();
-        let first = first.map_or(&[][..], Vec::as_slice);
-        let first = model.run(first, period)?;
-        let others = others.unwrap_or_default();
-        let mut outcomes = vec![first];
-        let drawn = model.run_each(others, period, |outcome| outcome)?;
-        outcomes.extend(drawn.into_iter().flatten());
-        let compared: Vec<Vec<Compared>> = outcomes
-            .iter()
-            .map(|outcome| model.compared(outcome, period))
-            .collect();
-        let trace = &outcomes[0].trace;
-        let outdoor_k = trace.outdoor_k.iter().sum::<f64>() / trace.outdoor_k.len().max(1) as f64;
-        Ok(Self {
-            columns: columns(&compared),
-            outdoor_k,
-            ceiling_kwh_day: outcomes.iter().map(ceiling_kwh_day).collect(),
-        })
-    }
-}
-
-fn columns(compared: &[Vec<Compared>]) -> Vec<Column> {
-    let count = compared.first().map_or(0, Vec::len);
-    (0..count)
-        .filter(|at| compared[0][*at].measure == Measure::Temperature)
-        .map(|at| {
-            let one = &compared[0][at];
-            let logged = by_day(&one.times_s, &one.logged);
-            let worked = by_day(&one.times_s, &one.worked_out);
-            let pairs = worked.iter().zip(&logged);
-            let days = pairs.map(|(a, b)| std::array::from_fn(|which| a[which] - b[which]));
-            let runs = compared.iter().map(|run| {
-                let days = by_day(&run[at].times_s, &run[at].worked_out);
-                std::array::from_fn(|which| mean(days.iter().map(|day| day[which])))
-            });
-            Column {
-                name: one.name.clone(),
-                days: days.collect(),
-                runs: runs.collect(),
-            }
-        })
-        .collect()
-}
-
-/// The high, the mean and the mean of the small hours of each day that has enough readings of all.
-fn by_day(times_s: &[i64], values: &[f64]) -> Vec<[f64; 3]> {
-    let mut days: std::collections::BTreeMap<i64, (f64, Vec<f64>, Vec<f64>)> =
-        std::collections::BTreeMap::new();
-    for (at_s, value) in times_s.iter().zip(values) {
-        let none = || (f64::NEG_INFINITY, Vec::new(), Vec::new());
-        let day = days.entry(at_s.div_euclid(DAY_S)).or_insert_with(none);
-        day.0 = day.0.max(*value);
-        day.1.push(*value);
-        let hour = at_s.rem_euclid(DAY_S) / 3600;
-        if (SMALL_HOURS[0]..SMALL_HOURS[1]).contains(&hour) {
-            day.2.push(*value);
-        }
-    }
-    let whole = |day: &&(f64, Vec<f64>, Vec<f64>)| day.1.len() >= LEAST_A_DAY && !day.2.is_empty();
-    days.values()
-        .filter(whole)
-        .map(|(high, all, night)| {
-            let of = |values: &[f64]| mean(values.iter().copied());
-            [*high, of(all), of(night)]
-        })
-        .collect()
-}
-
-fn mean(values: impl Iterator<Item = f64>) -> f64 {
-    let (mut sum, mut count) = (0.0, 0.0);
-    for value in values {
-        sum += value;
-        count += 1.0;
-    }
-    sum / f64::max(count, 1.0)
-}
-
-/// Variance of values about their mean.
-fn variance(values: &[f64]) -> f64 {
-    let middle = mean(values.iter().copied());
-    let squares = values.iter().map(|value| (value - middle).powi(2));
-    squares.sum::<f64>() / (values.len() as f64 - 1.0).max(1.0)
-}
-
-/// Heat down through the ceiling, kWh a day.
-fn ceiling_kwh_day(outcome: &Outcome) -> f64 {
-    let trace = &outcome.trace;
-    let span_s = trace.times_s.last().copied().unwrap_or(1.0).max(1.0);
-    let pairs = trace
-        .times_s
-        .windows(2)
-        .zip(trace.ceiling_gain_w.windows(2));
-    let joules: f64 = pairs
-        .map(|(t, w)| (t[1] - t[0]) * 0.5 * (w[0] + w[1]))
-        .sum();
-    joules / KWH_J / (span_s / DAY_S as f64)
-}
-
-/// Independent days among days whose errors hang together.
-fn independent(errors: &[f64]) -> f64 {
-    let n = errors.len() as f64;
-    let middle = mean(errors.iter().copied());
-    let whole = variance(errors) * (n - 1.0);
-    let next = errors.windows(2).map(|e| (e[0] - middle) * (e[1] - middle));
-    let memory = if whole > 0.0 {
-        (next.sum::<f64>() / whole).clamp(LEAST_MEMORY, 0.9)
-    } else {
-        LEAST_MEMORY
-    };
-    (n * (1.0 - memory) / (1.0 + memory)).max(1.0)
-}
-
-/// The drop at one thermometer.
-fn drop_at(
-    before: &Column,
-    after: &Column,
-    changed: Option<&Column>,
-    extra_k: f64,
-) -> Result<Drop, VerifyError> {
-    let [highs, means, nights] = [0, 1, 2].map(|which| {
-        let errors: Vec<f64> = before.days.iter().map(|day| day[which]).collect();
-        // Daily errors are those of the house as it was: the change itself is in those after.
-        let spread = variance(&errors).max(LEAST_SPREAD_K * LEAST_SPREAD_K);
-        let own = independent(&errors);
-        let after_days = own * after.days.len() as f64 / before.days.len() as f64;
-        let value = mean(after.days.iter().map(|day| day[which])) - mean(errors.iter().copied());
-        // A house drawn is off before as well as after: only what it makes of the difference counts.
-        let pairs = after.runs.iter().zip(&before.runs);
-        let moved: Vec<f64> = pairs.map(|(a, b)| a[which] - b[which]).collect();
-        let doubt = variance(&moved);
-        let whole = spread * (1.0 / own + 1.0 / after_days.max(1.0)) + doubt + extra_k * extra_k;
-        (Told::new(value, whole.sqrt(), own), spread)
-    });
-    if highs.1.sqrt() > WORST_FIT_K {
-        return Err(VerifyError::PoorFit {
-            column: before.name.clone(),
-            spread_k: highs.1.sqrt(),
-        });
-    }
-    let expected = changed.map(|changed| {
-        [0, 1, 2].map(|which| {
-            let pairs = after.runs.iter().zip(&changed.runs);
-            let drops: Vec<f64> = pairs.map(|(a, b)| a[which] - b[which]).collect();
-            Told::new(drops[0], variance(&drops).sqrt(), f64::INFINITY)
-        })
-    });
-    let (day_k, night) = (highs.0.value, nights.0);
-    let expected_night_k = expected.map_or(0.0, |expected| expected[2].value);
-    let shift_k = night.value - expected_night_k;
-    let is_beyond = shift_k.abs() > MOVED_K.max(night.interval[1] - night.value);
-    if is_beyond && shift_k.abs() > MOVED_SHARE * day_k.abs() {
-        return Err(VerifyError::LoggerMoved {
-            column: before.name.clone(),
-            night_k: -shift_k,
-            day_k: -day_k,
-        });
-    }
-    Ok(Drop {
-        column: before.name.clone(),
-        highs: highs.0,
-        mean: means.0,
-        expected: expected.map(|[highs, means, _]| [highs, means]),
-    })
-}
-
 /// What was measured of the expected drop of the mean, over all thermometers.
 fn measured_share(drops: &[Drop]) -> Option<f64> {
     let (mut measured, mut expected) = (0.0, 0.0);
     for drop in drops {
         measured += drop.mean.value;
-        expected += drop.expected?[1].value;
+        expected += drop.expected?[MEAN].value;
     }
     let count = drops.len() as f64;
     (expected / count > LEAST_EXPECTED_K).then(|| (measured / expected).clamp(0.0, 2.0))
@@ -504,11 +422,40 @@ fn ceiling(is: &Side, changed: &Side, drops: &[Drop], share: Option<f64>) -> Tol
     let share = share.unwrap_or(1.0);
     // The measured drop's own doubt carries over in proportion.
     let doubts = drops.iter().filter_map(|drop| {
-        let expected = drop.expected?[1].value;
+        let expected = drop.expected?[MEAN].value;
         let half = 0.5 * (drop.mean.interval[1] - drop.mean.interval[0]) / NINE_IN_TEN;
         (expected > LEAST_EXPECTED_K).then_some(half / expected)
     });
     let relative = doubts.fold(0.0, f64::max);
     let spread = variance(&kept) * share * share + (kept[0] * relative).powi(2);
-    Told::new(kept[0] * share, spread.sqrt(), f64::INFINITY)
+    Told::new(kept[0] * share, spread.sqrt())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One side 0.95 of the usual tables of Student's law, from memory.
+    #[test]
+    fn students_law_is_that_of_its_tables() {
+        for (freedom, quantile) in [(2.0, 2.920), (3.0, 2.353), (5.0, 2.015), (10.0, 1.812)] {
+            let off = student(freedom) / quantile - 1.0;
+            assert!(off.abs() < 0.02, "{freedom}: {off}");
+        }
+        assert!((student(f64::INFINITY) - NINE_IN_TEN).abs() < 1e-12);
+    }
+
+    #[test]
+    fn only_what_few_days_told_is_widened_for_it() {
+        let doubt = |days_k: f64, house_k: f64| Doubt {
+            days_k,
+            freedom: 3.0,
+            house_k,
+            weather_k: 0.0,
+        };
+        let reach = |doubt: &Doubt| Told::of(0.0, doubt).interval[1];
+        assert!((reach(&doubt(1.0, 0.0)) - student(3.0)).abs() < 1e-12);
+        assert!((reach(&doubt(1e-6, 1.0)) - NINE_IN_TEN).abs() < 1e-6);
+        assert!(reach(&doubt(0.5, 0.5)) < student(3.0) * 0.5_f64.sqrt());
+    }
 }
