@@ -194,8 +194,11 @@ impl Known {
         let step = inner - &self.inner;
         let length = step.norm_squared();
         if length > 0.0 {
-            let missed = residuals - &self.residuals - &self.jacobian * &step;
-            self.jacobian += missed * step.transpose() / length;
+            let mut missed = residuals - &self.residuals;
+            for (column, by) in self.jacobian.column_iter().zip(step.iter()) {
+                missed.axpy(-by, &column, 1.0);
+            }
+            self.jacobian.ger(1.0 / length, &missed, &step, 1.0);
         }
         Self {
             inner: inner.clone(),
