@@ -173,12 +173,16 @@ pub(super) struct ChannelState<R> {
     pub(super) film_w_m2k: R,
     pub(super) foot_w: R,
     pub(super) head_w: R,
-    /// Derivatives in the order of [`Air::channel_nodes`]: by the channel's air and the two layers
-    /// of the attic. Those of the heat at the foot and the head, W/K, count the flow's change.
-    pub(super) foot_by_w_k: [R; 3],
-    pub(super) head_by_w_k: [R; 3],
-    /// Of the mass flow by way of its buoyancy, kg/(s K).
-    flow_by_kg_s_k: [R; 3],
+    /// Heat capacity flow up and down, W/K; the latter is not above zero.
+    streams_w_k: [R; 2],
+    /// Share of the way from the entry to twice the mean that air goes: see [`Air::pass_channels`].
+    ratio: R,
+    /// Derivatives of the heat at the foot and the head by the mass flow, J/kg.
+    by_flow_j_kg: [R; 2],
+    /// Derivatives of the heat at the foot and the head in the order of [`Air::channel_nodes`], W/K;
+    /// from [`Air::slopes`].
+    pub(super) foot_by_w_k: Vec<R>,
+    pub(super) head_by_w_k: Vec<R>,
 }
 
 /// Air flows and what follows from them at an instant; pressures are kept as the next guess.
@@ -197,16 +201,57 @@ pub(super) struct AirState<R: Real> {
     pub(super) rising: Vec<Rising<R>>,
     pub(super) channels: Vec<ChannelState<R>>,
     pub(super) interface_w: R,
-    pub(super) interface_by_lower: R,
-    pub(super) interface_by_upper: R,
-    /// By the air of each channel that opens into the attic, W/K.
-    pub(super) interface_by_channels: Vec<R>,
+    /// Its derivatives by the two layers at even flows through openings, W/K, and by what leaves the
+    /// upper layer through them, J/kg.
+    interface_alone_w_k: [R; 2],
+    interface_by_leaving_j_kg: R,
+    /// Its derivatives in the order of [`Air::interface_nodes`], W/K; from [`Air::slopes`].
+    pub(super) interface_by_w_k: Vec<R>,
+    /// Room for [`Air::slopes`]: changes of what drives the paths, and of their flows.
+    changes_pa: Vec<R>,
+    changes_kg_s: Vec<R>,
     attic_speed_m_s: R,
     /// Of the attic's air, its volume mean.
     pub(super) density_kg_m3: R,
 }
 
+impl<R: Real> ChannelState<R> {
+    /// Derivatives at an even flow.
+    #[inline(always)]
+    fn begin_slopes(&mut self, channel: &Channel<R>, own: usize, lower: usize) {
+        let [forward, backward] = self.streams_w_k;
+        let rest = R::splat(1.0) - self.ratio;
+        self.foot_by_w_k.fill(R::splat(0.0));
+        self.head_by_w_k.fill(R::splat(0.0));
+        self.foot_by_w_k[own] = backward * self.ratio;
+        self.head_by_w_k[own] = forward * self.ratio;
+        let slot = |node| usize::from(node != lower);
+        if let Some(foot) = channel.foot {
+            self.foot_by_w_k[slot(foot)] += forward;
+            self.head_by_w_k[slot(foot)] += forward * rest;
+        }
+        if let Some(head) = channel.head {
+            self.foot_by_w_k[slot(head)] += backward * rest;
+            self.head_by_w_k[slot(head)] += backward;
+        }
+    }
+
+    /// Adds what a change of the flow, kg/(s K), brings.
+    #[inline(always)]
+    fn count_flow(&mut self, slot: usize, change_kg_s_k: R) {
+        self.foot_by_w_k[slot] += self.by_flow_j_kg[0] * change_kg_s_k;
+        self.head_by_w_k[slot] += self.by_flow_j_kg[1] * change_kg_s_k;
+    }
+}
+
 impl<R: Real> AirState<R> {
+    /// Works out how the flows answer to the changes of what drives them.
+    #[inline(always)]
+    fn answer(&mut self) {
+        self.solution
+            .answer(&self.changes_pa, &mut self.changes_kg_s);
+    }
+
     pub(super) fn new(air: &Air<R>) -> Self {
         let zero = R::splat(0.0);
         let zones = if air.crawl.is_some() { 3 } else { 2 };
@@ -239,22 +284,24 @@ impl<R: Real> AirState<R> {
                 };
                 air.risers.len()
             ],
-            channels: air
-                .channels
-                .iter()
-                .map(|_| ChannelState {
+            channels: (0..air.channels.len())
+                .map(|channel| ChannelState {
                     film_w_m2k: zero,
                     foot_w: zero,
                     head_w: zero,
-                    foot_by_w_k: [zero; 3],
-                    head_by_w_k: [zero; 3],
-                    flow_by_kg_s_k: [zero; 3],
+                    streams_w_k: [zero; 2],
+                    ratio: zero,
+                    by_flow_j_kg: [zero; 2],
+                    foot_by_w_k: vec![zero; air.channel_nodes(channel).len()],
+                    head_by_w_k: vec![zero; air.channel_nodes(channel).len()],
                 })
                 .collect(),
             interface_w: zero,
-            interface_by_lower: zero,
-            interface_by_upper: zero,
-            interface_by_channels: vec![zero; air.interface_nodes().len() - 2],
+            interface_alone_w_k: [zero; 2],
+            interface_by_leaving_j_kg: zero,
+            interface_by_w_k: vec![zero; air.interface_nodes().len()],
+            changes_pa: vec![zero; air.paths.len()],
+            changes_kg_s: vec![zero; air.paths.len()],
             attic_speed_m_s: zero,
             density_kg_m3: zero,
         }
@@ -317,27 +364,21 @@ impl<R: Real> Air<R> {
         smoothstep(above / (2.0 * reach) + 0.5)
     }
 
-    /// As above for any place: nothing outside the attic.
-    #[inline(always)]
-    fn upper_part(&self, place: Place) -> f64 {
-        match place {
-            Place::Zone {
-                zone: ATTIC,
-                height_m,
-            } => self.upper_share(height_m),
-            _ => 0.0,
-        }
-    }
-
-    /// Nodes on which the enthalpy at an end of a channel depends: its air and, if it opens into
-    /// the attic, both layers there.
+    /// Nodes on which the enthalpy at an end of a channel depends: if it opens into the attic, those
+    /// on which the interface does, else its air alone.
     pub(super) fn channel_nodes(&self, channel: usize) -> Vec<usize> {
         let channel = &self.channels[channel];
         if channel.opens_into_attic() {
-            vec![channel.node, self.lower, self.upper]
+            self.interface_nodes()
         } else {
             vec![channel.node]
         }
+    }
+
+    /// Whether a flow may turn over by itself: the warmer the air of a channel into the attic, the more
+    /// it draws.
+    pub(super) fn may_run_away(&self) -> bool {
+        self.channels.iter().any(Channel::opens_into_attic)
     }
 
     /// Nodes on which the interface between the layers depends: they and the air of the channels
@@ -592,19 +633,13 @@ impl<R: Real> Air<R> {
         now.interface_w =
             up * (lower_k - outdoor_k) - down * (upper_k - outdoor_k) + mixing * excess;
         let with_rise = net_up.where_positive(zero, excess * heat_capacity);
-        now.interface_by_lower = up + mixing + mixing_slope * excess + with_rise * by_lower;
-        now.interface_by_upper = -down - mixing - mixing_slope * excess + with_rise * by_upper;
-        // A channel that blows into the upper layer spares the interface as much.
-        let spared = (net_up.where_positive(lower_k, upper_k) - outdoor_k) * heat_capacity;
-        let channels = self.channels.iter().zip(&now.channels);
-        let into_attic = channels.filter(|(channel, _)| channel.opens_into_attic());
-        for ((channel, at), by) in into_attic.zip(&mut now.interface_by_channels) {
-            let plan = &self.plans[channel.path];
-            let share = spared * (self.upper_part(plan.from) - self.upper_part(plan.to));
-            *by = share * at.flow_by_kg_s_k[0];
-            now.interface_by_lower += share * at.flow_by_kg_s_k[1];
-            now.interface_by_upper += share * at.flow_by_kg_s_k[2];
-        }
+        now.interface_alone_w_k = [
+            up + mixing + mixing_slope * excess + with_rise * by_lower,
+            -down - mixing - mixing_slope * excess + with_rise * by_upper,
+        ];
+        // What leaves the upper layer by an opening must cross the interface.
+        now.interface_by_leaving_j_kg =
+            (net_up.where_positive(lower_k, upper_k) - outdoor_k) * heat_capacity;
         now.attic_speed_m_s = through / (self.attic_section_m2 * density);
     }
 
@@ -655,35 +690,90 @@ impl<R: Real> Air<R> {
             // More flow leaves less time to warm: at an even film N falls as 1/ṁ.
             let up = exit_up_k - outdoor_k - ratio_slope * (mean_k - foot_k);
             let down = exit_down_k - outdoor_k - ratio_slope * (mean_k - head_k);
-            let foot_by_flow = flow.where_positive(foot_k - outdoor_k, down) * heat_capacity;
-            let head_by_flow = flow.where_positive(up, head_k - outdoor_k) * heat_capacity;
-            let plan = &self.plans[channel.path];
-            let drive = now.drives[channel.path];
-            let slope = now.solution.slopes_kg_s_pa[channel.path] * GRAVITY_M_S2;
-            let [below_from, above_from] = self.columns_m(plan.from);
-            let [below_to, above_to] = self.columns_m(plan.to);
-            let layers_kg_m3 = now.layers_kg_m3;
-            out.flow_by_kg_s_k = [
-                slope * drive.density_from / mean_k * plan.rise_m,
-                slope * layers_kg_m3[0] / state[self.lower] * (below_from - below_to),
-                slope * layers_kg_m3[1] / state[self.upper] * (above_from - above_to),
+            out.by_flow_j_kg = [
+                flow.where_positive(foot_k - outdoor_k, down) * heat_capacity,
+                flow.where_positive(up, head_k - outdoor_k) * heat_capacity,
             ];
-            for (slot, &by) in out.flow_by_kg_s_k.iter().enumerate() {
-                out.foot_by_w_k[slot] = foot_by_flow * by;
-                out.head_by_w_k[slot] = head_by_flow * by;
+            out.streams_w_k = [forward, backward];
+            out.ratio = ratio;
+        }
+    }
+
+    /// Derivatives of what [`Self::exchange`] has worked out for the interface and the channels, with
+    /// the changes of the flows by buoyancy: a layer or a channel that warms changes what drives the
+    /// paths, and the pressures of the zones answer so that air still balances. Without that answer a
+    /// channel would seem to draw many times as much more.
+    #[inline(always)]
+    pub(super) fn slopes(&self, state: &[R], now: &mut AirState<R>) {
+        let mut into_attic = 0;
+        for (channel, at) in self.channels.iter().zip(&mut now.channels) {
+            let own = if channel.opens_into_attic() {
+                into_attic += 1;
+                1 + into_attic
+            } else {
+                0
+            };
+            at.begin_slopes(channel, own, self.lower);
+        }
+        let weight = |density: R, node: usize| density / state[node] * GRAVITY_M_S2;
+        for layer in 0..2 {
+            let node = [self.lower, self.upper][layer];
+            let lightness = weight(now.layers_kg_m3[layer], node);
+            for (change, pull) in now.changes_pa.iter_mut().zip(&self.pulls) {
+                R::apart();
+                *change = lightness * pull.columns_m[layer];
             }
-            out.foot_by_w_k[0] += backward * ratio;
-            out.head_by_w_k[0] += forward * ratio;
-            let slot = |node| if node == self.lower { 1 } else { 2 };
-            if let Some(foot) = channel.foot {
-                out.foot_by_w_k[slot(foot)] += forward;
-                out.head_by_w_k[slot(foot)] += forward * (one - ratio);
-            }
-            if let Some(head) = channel.head {
-                out.foot_by_w_k[slot(head)] += backward * (one - ratio);
-                out.head_by_w_k[slot(head)] += backward;
+            now.answer();
+            self.count_changes(layer, now);
+            now.interface_by_w_k[layer] += now.interface_alone_w_k[layer];
+        }
+        let mut slot = 2;
+        for (index, channel) in self.channels.iter().enumerate() {
+            let density = now.drives[channel.path].density_from;
+            let change = weight(density, channel.node) * self.plans[channel.path].rise_m;
+            if channel.opens_into_attic() {
+                now.changes_pa.fill(R::splat(0.0));
+                now.changes_pa[channel.path] = change;
+                now.answer();
+                self.count_changes(slot, now);
+                slot += 1;
+            } else {
+                let slope = now.solution.slopes_kg_s_pa[channel.path];
+                now.channels[index].count_flow(0, slope * change);
             }
         }
+    }
+
+    /// Counts the flows' changes by one node in what depends on it.
+    #[inline(always)]
+    fn count_changes(&self, slot: usize, now: &mut AirState<R>) {
+        now.interface_by_w_k[slot] = self.leaving_w_k(now);
+        for (channel, at) in self.channels.iter().zip(&mut now.channels) {
+            if channel.opens_into_attic() {
+                at.count_flow(slot, now.changes_kg_s[channel.path]);
+            }
+        }
+    }
+
+    /// What the flows' changes at hand, kg/(s K), add to the derivative of the interface, W/K.
+    #[inline(always)]
+    fn leaving_w_k(&self, now: &AirState<R>) -> R {
+        let zero = R::splat(0.0);
+        let mut leaving = zero;
+        for end in &self.attic_ends {
+            if end.upper <= 0.0 {
+                continue;
+            }
+            let change = now.changes_kg_s[end.path] * (end.outward * end.upper);
+            let out = now.sweeping_kg_s[end.path] * end.outward;
+            // Outdoor air that enters high falls through the upper layer.
+            leaving += if end.is_channel {
+                change
+            } else {
+                out.where_positive(change, zero)
+            };
+        }
+        leaving * now.interface_by_leaving_j_kg
     }
 
     /// How much of each layer lies below a place in the attic, m; nothing for places elsewhere.

@@ -329,10 +329,6 @@ impl<R: Real> Link<R> {
     /// Partial derivatives, W/K, in the order of [`Self::depends_on`], with the film that
     /// [`Self::flow`] has kept.
     #[inline(always)]
-    #[expect(
-        clippy::too_many_lines,
-        reason = "one arm for each law, to be read side by side"
-    )]
     pub(super) fn gradient(&self, scene: &Scene<'_, R>, film_w_m2k: R, out: &mut [R]) {
         let (state, air) = (scene.state, scene.air);
         let pair = |out: &mut [R], slope: R| {
@@ -366,9 +362,7 @@ impl<R: Real> Link<R> {
                 out[2] = r.heat_w * r.rise.by_upper;
             }
             (Law::Interface, ..) => {
-                out[0] = air.interface_by_lower;
-                out[1] = air.interface_by_upper;
-                out[2..].copy_from_slice(&air.interface_by_channels);
+                out.copy_from_slice(&air.interface_by_w_k);
             }
             (Law::OuterFilm { area_m2, .. }, ..) => {
                 out[0] = *area_m2 * film_w_m2k * OUTER_FILM_GROWTH;
@@ -388,10 +382,10 @@ impl<R: Real> Link<R> {
             (Law::ToBoundary { w_k, .. }, ..) => out[0] = *w_k,
             (Law::Carry { carrier }, ..) => air.carry_gradient(*carrier, out),
             (Law::ChannelFoot { channel }, ..) => {
-                out.copy_from_slice(&air.channels[*channel].foot_by_w_k[..out.len()]);
+                out.copy_from_slice(&air.channels[*channel].foot_by_w_k);
             }
             (Law::ChannelHead { channel }, ..) => {
-                out.copy_from_slice(&air.channels[*channel].head_by_w_k[..out.len()]);
+                out.copy_from_slice(&air.channels[*channel].head_by_w_k);
             }
             (
                 Law::Cooling {

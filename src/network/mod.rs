@@ -613,6 +613,10 @@ impl<R: Real> System<R> for Network<R> {
         self.switches.count()
     }
 
+    fn may_run_away(&self) -> bool {
+        self.air.may_run_away()
+    }
+
     fn switches(&self, time_s: f64, state: &[R], values: &mut [R]) {
         let outdoor = R::splat(self.outdoor_k(time_s));
         self.switches.values(time_s, state, outdoor, values);
@@ -653,6 +657,22 @@ impl<R: Real> Work for Exchange<'_, R> {
     #[inline(always)]
     fn run(self) {
         self.air.exchange(self.state, self.inputs, self.now);
+    }
+}
+
+/// How what the air carries changes with the temperatures, as work of its own.
+struct Slopes<'a, R: Real> {
+    air: &'a Air<R>,
+    state: &'a [R],
+    now: &'a mut AirState<R>,
+}
+
+impl<R: Real> Work for Slopes<'_, R> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        self.air.slopes(self.state, self.now);
     }
 }
 
@@ -713,7 +733,12 @@ impl<R: Real> Network<R> {
     }
 
     #[inline(always)]
-    fn all_gradients(&self, state: &[R], values: &mut [R]) {
+    fn all_gradients(&mut self, state: &[R], values: &mut [R]) {
+        R::wide(Slopes {
+            air: &self.air,
+            state,
+            now: &mut self.now,
+        });
         let scene = Scene {
             state,
             emission: &self.emission,

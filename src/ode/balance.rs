@@ -39,6 +39,11 @@ impl<R: Real> Balance<R> {
         }
     }
 
+    /// One over each capacity.
+    pub(super) fn per_capacity(&self) -> &[R] {
+        &self.per_capacity
+    }
+
     /// Rate of each store from flows, or change of each from totals.
     #[inline(always)]
     pub(super) fn rates(&self, flows: &[R], rates: &mut [R]) {

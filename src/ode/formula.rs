@@ -20,6 +20,10 @@ pub(super) const MIDDLE: [f64; 3] = combination(coefficients(0.5, 0.125));
 /// Share of the parabola's correction counted as error once the correction has been made.
 pub(super) const PROBED_SHARE: f64 = 0.25;
 
+/// E-folds by which a change may grow in a step: the function is right for few, and beyond `1/γ` it
+/// holds down what grows, without any sign of it.
+pub(super) const MOST_GROWTH: f64 = 1.0;
+
 /// Coefficients of X, X², X³ for a value `first` and slope `second` at zero and the right limit
 /// at infinity.
 pub(super) const fn coefficients(first: f64, second: f64) -> [f64; 3] {

@@ -22,6 +22,12 @@
 //! the step do not ask for short ones: the leading error term of the rational function, and that
 //! of the quadrature of `r` (from the parabola, or else from the change of slope since the step
 //! before).
+//!
+//! An implicit step much longer than the time in which something grows holds it down, and what should
+//! have turned over stays where it was without any sign. So a step may be no longer than what grows
+//! takes to grow by a factor of e. That is read off the pivots of the step's matrix and, where a system
+//! says that its stores may run away, off those with the gradients at the end of the step too; there
+//! the error is passed through the `X` of either end.
 
 //! All of it is written over numbers that may be lanes of several designs, each at its own time with
 //! its own step. What is to stay as it is in a lane is masked, so that nothing that is done for one
@@ -30,7 +36,7 @@
 use super::balance::Balance;
 use super::columns::{add, combine, finite, give, hand_over, store};
 use super::formula::{
-    A1, A2, A3, GAMMA, LINEAR_ERROR, MIDDLE, PROBED_SHARE, THIRD, chained_lanes,
+    A1, A2, A3, GAMMA, LINEAR_ERROR, MIDDLE, MOST_GROWTH, PROBED_SHARE, THIRD, chained_lanes,
     coefficients_lanes, combination_lanes,
 };
 use super::lu::SparseLu;
@@ -54,6 +60,10 @@ pub(crate) struct Stages<R: Real> {
     slots: Vec<[Option<usize>; 2]>,
     diagonals: Vec<usize>,
     inverse_tolerances: Vec<R>,
+    /// Factors with the gradients at the end of the step, where stores may run away, and the error
+    /// passed through them.
+    end_lu: Option<SparseLu<R>>,
+    end_error: Vec<R>,
     /// State that has been handed out last, and the totals since they were emptied.
     pub(crate) state: Vec<R>,
     pub(crate) totals: Vec<R>,
@@ -91,6 +101,9 @@ pub(crate) struct Stages<R: Real> {
     probed: R::Mask,
     /// Largest error over tolerance and its store, of the step judged last.
     judged: (R, R),
+    /// By how many e-folds the fastest growing change grows in the step that is factored, and the
+    /// store where that shows; not above zero where none grows.
+    growth: (R, R),
     /// Lanes in which what was checked last is finite.
     defined: R::Mask,
     /// Lanes in which a system is marched: nobody reads the others.
@@ -175,6 +188,8 @@ impl<R: Real> Stages<R> {
             inertia: by_store(),
             gradients: vec![R::splat(0.0); pattern.len()],
             trial_gradients: vec![R::splat(0.0); pattern.len()],
+            end_lu: system.may_run_away().then(|| lu.clone()),
+            end_error: by_store(),
             lu,
             slots,
             diagonals,
@@ -205,6 +220,7 @@ impl<R: Real> Stages<R> {
             scratch: by_store(),
             probed: R::Mask::NONE,
             judged: (R::splat(0.0), R::splat(0.0)),
+            growth: (R::splat(0.0), R::splat(0.0)),
             defined: R::Mask::NONE,
             seated: R::Mask::ALL,
             faults: vec![None; R::WIDTH],
@@ -329,6 +345,14 @@ impl<R: Real> Stages<R> {
         self.probed = self.probed.and(lanes.not());
         self.phase(Phase::Predict { step_s });
         let mut sound = self.evaluate(system, lanes, time_s + step_s);
+        if self.end_lu.is_some() {
+            system.gradients(
+                time_s + step_s,
+                &self.trial_state,
+                &mut self.trial_gradients,
+            );
+            self.phase(Phase::LookForGrowth { step_s });
+        }
         self.phase(Phase::Correct { lanes, step_s });
         let (mut error, mut worst) = self.judged;
         let good = error.at_most(R::splat(0.5)).and(self.has_slope);
@@ -604,25 +628,44 @@ impl<R: Real> Stages<R> {
     /// Factors `C/(γh) − J`.
     #[inline(always)]
     fn factor(&mut self, step_s: R) {
-        let values = self.lu.values_mut();
-        values.fill(R::splat(0.0));
         let scale = R::splat(1.0) / (step_s * GAMMA);
-        let diagonals = self.diagonals.iter().zip(&mut self.inertia);
-        for ((&slot, inertia), &capacity) in diagonals.zip(&self.capacities) {
+        for (inertia, &capacity) in self.inertia.iter_mut().zip(&self.capacities) {
             R::apart();
             *inertia = capacity * scale;
-            values[slot] = *inertia;
         }
-        for (&[from, to], &gradient) in self.slots.iter().zip(&self.gradients) {
-            R::apart();
-            if let Some(slot) = from {
-                values[slot] += gradient;
-            }
-            if let Some(slot) = to {
-                values[slot] -= gradient;
-            }
-        }
-        self.lu.factor();
+        let lu = &mut self.lu;
+        fill(
+            lu,
+            &self.slots,
+            &self.gradients,
+            &self.diagonals,
+            &self.inertia,
+        );
+        lu.factor();
+        self.growth = growth_of(lu, &self.diagonals, &self.balance, step_s);
+    }
+
+    /// Looks whether stores that hold one another back at the start of the step drive one another on
+    /// at its end.
+    #[inline(always)]
+    fn look_for_growth(&mut self, step_s: R) {
+        let Some(lu) = &mut self.end_lu else {
+            return;
+        };
+        fill(
+            lu,
+            &self.slots,
+            &self.trial_gradients,
+            &self.diagonals,
+            &self.inertia,
+        );
+        lu.factor();
+        let (growth, store) = self.growth;
+        let at_end = growth_of(lu, &self.diagonals, &self.balance, step_s);
+        self.growth = (
+            growth.max(at_end.0),
+            (at_end.0 - growth).where_positive(at_end.1, store),
+        );
     }
 
     /// `w₃ = X b₃`, `w₂ = X (b₂ + w₃)`, `w₁ = X (b₁ + w₂)`, where the `b` come from the parts of
@@ -675,8 +718,20 @@ impl<R: Real> Stages<R> {
             }
             *scratch = error * inertia;
         }
+        // What settles within the step at its start need not do so at its end.
+        let at_end = self.end_lu.as_mut().map(|lu| {
+            self.end_error.copy_from_slice(&self.scratch);
+            lu.solve(&mut self.end_error);
+            &self.end_error
+        });
         self.lu.solve(&mut self.scratch);
-        let (mut largest, mut worst) = (R::splat(0.0), R::splat(0.0));
+        for (error, &at_end) in self.scratch.iter_mut().zip(at_end.into_iter().flatten()) {
+            R::apart();
+            *error = error.abs().max(at_end.abs());
+        }
+        let (growth, mut worst) = self.growth;
+        let growth = growth.max(R::splat(0.0)) / MOST_GROWTH;
+        let mut largest = growth * growth * growth;
         let errors = self.scratch.iter().zip(&self.inverse_tolerances);
         for (store, (error, &inverse)) in errors.enumerate() {
             R::apart();
@@ -688,12 +743,64 @@ impl<R: Real> Stages<R> {
     }
 }
 
+/// Writes the matrix of a step.
+#[inline(always)]
+fn fill<R: Real>(
+    lu: &mut SparseLu<R>,
+    slots: &[[Option<usize>; 2]],
+    gradients: &[R],
+    diagonals: &[usize],
+    inertia: &[R],
+) {
+    let values = lu.values_mut();
+    values.fill(R::splat(0.0));
+    for (&slot, &inertia) in diagonals.iter().zip(inertia) {
+        R::apart();
+        values[slot] = inertia;
+    }
+    for (&[from, to], &gradient) in slots.iter().zip(gradients) {
+        R::apart();
+        if let Some(slot) = from {
+            values[slot] += gradient;
+        }
+        if let Some(slot) = to {
+            values[slot] -= gradient;
+        }
+    }
+}
+
+/// By how many e-folds the fastest growing change grows in a step whose matrix is factored, and the
+/// store where that shows.
+///
+/// A pivot is what holds its store back, by its own inertia and by all that is eliminated: it is less
+/// than the inertia where the network drives the store on.
+#[inline(always)]
+fn growth_of<R: Real>(
+    lu: &mut SparseLu<R>,
+    diagonals: &[usize],
+    balance: &Balance<R>,
+    step_s: R,
+) -> (R, R) {
+    let (mut least, mut where_least) = (R::splat(f64::INFINITY), R::splat(0.0));
+    let pivots = lu.values_mut();
+    let stores = diagonals.iter().zip(balance.per_capacity());
+    for (store, (&slot, &per_capacity)) in stores.enumerate() {
+        R::apart();
+        let held = pivots[slot] * per_capacity;
+        where_least = (least - held).where_positive(R::splat(store as f64), where_least);
+        least = least.min(held);
+    }
+    let growth = (R::splat(1.0) - least * (step_s * GAMMA)) / GAMMA;
+    (growth, where_least)
+}
+
 /// A part of a step between evaluations of the system.
 #[derive(Debug, Clone, Copy)]
 enum Phase<R: Real> {
     Check(Checked),
     Begin { lanes: R::Mask },
     Predict { step_s: R },
+    LookForGrowth { step_s: R },
     Correct { lanes: R::Mask, step_s: R },
     JudgeLinear { step_s: R },
     Middle { step_s: R },
@@ -726,6 +833,7 @@ impl<R: Real> Work for Phased<'_, R> {
             Phase::Check(Checked::Flows) => stages.defined = finite(&stages.trial_flows),
             Phase::Begin { lanes } => stages.take_start(lanes),
             Phase::Predict { step_s } => stages.predict(step_s),
+            Phase::LookForGrowth { step_s } => stages.look_for_growth(step_s),
             Phase::Correct { lanes, step_s } => stages.correct(lanes, step_s),
             Phase::JudgeLinear { step_s } => stages.judge(step_s, false),
             Phase::Middle { step_s } => {

@@ -37,6 +37,12 @@ pub trait System<R: Real> {
     /// its order for any values.
     fn gradients(&mut self, time_s: R, state: &[R], values: &mut [R]);
 
+    /// Whether stores may come to drive one another on, rather than hold one another back, while flows
+    /// turn over within a step. A long implicit step would pass that by without a sign.
+    fn may_run_away(&self) -> bool {
+        false
+    }
+
     /// How many switching functions there are.
     fn switch_count(&self) -> usize {
         0

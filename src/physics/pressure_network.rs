@@ -212,6 +212,30 @@ impl<R: Real> Solution<R> {
         }
     }
 
+    /// Changes of the mass flows when what drives the paths changes by little, Pa, and the pressures
+    /// of the zones answer so that air still balances.
+    #[inline(always)]
+    pub fn answer(&self, changes_pa: &[R], changes_kg_s: &mut [R]) {
+        let zones = self.pressures_pa.len();
+        let mut right = [R::splat(0.0); OUTDOORS + 1];
+        let paths = self.ends.iter().zip(&self.slopes_kg_s_pa);
+        for ((&[from, to], &slope), (&change, out)) in
+            paths.zip(changes_pa.iter().zip(&mut *changes_kg_s))
+        {
+            R::apart();
+            *out = slope * change;
+            right[from] -= *out;
+            right[to] += *out;
+        }
+        let (_, mut matrix) = self.balance();
+        let pressures = solve_symmetric(&mut matrix, &right, zones);
+        let paths = self.ends.iter().zip(&self.slopes_kg_s_pa);
+        for ((&ends, &slope), out) in paths.zip(changes_kg_s) {
+            R::apart();
+            *out += slope * along(&pressures, ends);
+        }
+    }
+
     /// Flows and slopes at the pressures in place; returns the sum of all flows.
     #[inline(always)]
     fn pass(&mut self, lanes: R::Mask, paths: &[Path<R>], drives: &[Drive<R>]) -> R {
@@ -383,6 +407,45 @@ mod tests {
             from,
             to,
             element: Element::Orifice { cd_area_m2 },
+        }
+    }
+
+    #[test]
+    fn flows_answer_to_a_change_of_one_drive_as_they_do_when_solved_anew() {
+        let paths = [
+            orifice(None, Some(0), 0.2),
+            orifice(Some(0), None, 0.1),
+            orifice(Some(1), Some(0), 0.01),
+            orifice(None, Some(1), 0.05),
+        ];
+        let drive = |pressure_pa| Drive {
+            pressure_pa,
+            density_from: 1.2,
+            density_to: 1.1,
+        };
+        let drives = [3.0, -1.0, 2.0, 0.5].map(drive);
+        let solved = |drives: &[Drive<f64>]| {
+            let mut solution = Solution::new(2, &paths);
+            solution.solve(&paths, drives).unwrap();
+            solution
+        };
+        let solution = solved(&drives);
+        for path in 0..paths.len() {
+            let mut told = [0.0; 4];
+            let mut change_pa = [0.0; 4];
+            change_pa[path] = 1.0;
+            solution.answer(&change_pa, &mut told);
+            let flows = [1e-4, -1e-4].map(|by| {
+                let mut moved = drives;
+                moved[path].pressure_pa += by;
+                solved(&moved).flows_kg_s
+            });
+            for (at, told) in told.iter().enumerate() {
+                let seen = (flows[0][at] - flows[1][at]) / 2e-4;
+                assert!((seen - told).abs() < 1e-5, "{path} {at}: {seen} {told}");
+            }
+            // What one path brings into a zone the others take out.
+            assert!((told[0] - told[1] + told[2]).abs() < 1e-12);
         }
     }
 

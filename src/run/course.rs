@@ -304,4 +304,8 @@ impl System<f64> for Unswitched<'_> {
     fn gradients(&mut self, time_s: f64, state: &[f64], values: &mut [f64]) {
         self.0.gradients(time_s, state, values);
     }
+
+    fn may_run_away(&self) -> bool {
+        self.0.may_run_away()
+    }
 }

@@ -605,6 +605,61 @@ fn slices_that_do_not_fit_are_refused() {
     assert_eq!(found, shape("flows", 3, 0));
 }
 
+/// A store that is held at nothing until 4000 s and then drives itself on, up to where a cube holds
+/// it: `y' = (t − 4000)/200 000 y − y³/200 + 2e-6`.
+struct TurnsOver;
+
+impl System<f64> for TurnsOver {
+    fn capacities(&self) -> &[f64] {
+        &[1.0]
+    }
+    fn ends(&self) -> &[Ends] {
+        &[Ends {
+            from: None,
+            to: Some(0),
+        }]
+    }
+    fn gradient_pattern(&self) -> &[(usize, usize)] {
+        &[(0, 0)]
+    }
+    fn flows(&mut self, time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
+        let y = state[0];
+        flows[0] = (time_s - 4000.0) / 200_000.0 * y - y.powi(3) / 200.0 + 2e-6;
+        Ok(())
+    }
+    fn gradients(&mut self, time_s: f64, state: &[f64], values: &mut [f64]) {
+        values[0] = (time_s - 4000.0) / 200_000.0 - 0.015 * state[0].powi(2);
+    }
+    fn may_run_away(&self) -> bool {
+        true
+    }
+}
+
+/// A long implicit step holds down what grows, and nothing in it tells.
+#[test]
+fn what_turns_over_by_itself_does_so_when_it_should() {
+    let passes_one_k = |mut method: Method| {
+        let (mut state, mut totals) = ([0.0], [0.0]);
+        let mut last = 0.0;
+        for tenth in 0..800 {
+            let from_s = f64::from(tenth) * 10.0;
+            let part_s = [from_s, from_s + 10.0];
+            let advance =
+                method.advance_within(&mut TurnsOver, part_s, 8000.0, &mut state, &mut totals);
+            assert_eq!(advance, Ok(Advance::Completed));
+            if state[0] >= 1.0 {
+                return from_s + 10.0 * (1.0 - last) / (state[0] - last);
+            }
+            last = state[0];
+        }
+        f64::INFINITY
+    };
+    let exact_s = passes_one_k(Method::Reference(Reference::new(1e-10, 1e-10)));
+    assert!(exact_s > 4500.0 && exact_s < 7000.0, "{exact_s}");
+    let found_s = passes_one_k(Method::Default(Box::new(default_method(1))));
+    assert!((found_s - exact_s).abs() < 20.0, "{found_s} {exact_s}");
+}
+
 /// A store that counts seconds beside one that follows a driver within a second, and a switch that
 /// falls only while a wave of time is above a level.
 struct Clock {
