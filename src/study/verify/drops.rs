@@ -83,12 +83,12 @@ fn drop_of(before: &Column, after: &Column, which: usize, extra_k: f64) -> (f64,
     (value, doubt, errors)
 }
 
-/// The drop at one thermometer.
+/// The drop at one thermometer. In rooms other small hours are habits and no moved logger.
 pub(super) fn drop_at(
     before: &Column,
     after: &Column,
     changed: Option<&Column>,
-    extra_k: f64,
+    (extra_k, is_in_rooms): (f64, bool),
 ) -> Result<Drop, VerifyError> {
     let all = [HIGH, MEAN, NIGHT].map(|which| {
         let (value, doubt, errors) = drop_of(before, after, which, extra_k);
@@ -111,7 +111,7 @@ pub(super) fn drop_at(
     let expected_night_k = expected.map_or(0.0, |expected| expected[NIGHT].value);
     let shift_k = night.value - expected_night_k;
     let is_beyond = shift_k.abs() > MOVED_K.max(night.interval[1] - night.value);
-    if is_beyond && shift_k.abs() > MOVED_SHARE * highs.value.abs() {
+    if !is_in_rooms && is_beyond && shift_k.abs() > MOVED_SHARE * highs.value.abs() {
         return Err(VerifyError::LoggerMoved {
             column: before.name.clone(),
             night_k: -shift_k,

@@ -19,7 +19,7 @@ use super::sweep::normal;
 
 use days::{MEAN, Side, by_day};
 use drops::{drop_at, variance};
-use others::{mimics, rooms_otherwise};
+use others::{is_of_rooms, mimics, rooms_otherwise};
 
 pub use drops::WORST_FIT_K;
 pub use others::{Mimic, OTHER_ROOMS_K, RoomsOtherwise};
@@ -297,7 +297,8 @@ pub fn verify_fitted(
         };
         let after = &is.columns[at];
         let expected = changed.as_ref().map(|changed| &changed.columns[at]);
-        let drop = drop_at(before, after, expected, extra_k);
+        let is_in_rooms = is_of_rooms(&change.after, &before.name);
+        let drop = drop_at(before, after, expected, (extra_k, is_in_rooms));
         drops.push(drop.map_err(|error| blamed(error, &clocks))?);
     }
     let (rooms_k, mimics) = mimics(change, &fit, [&was, &is], progress)?;

@@ -70,7 +70,8 @@ fn is_of_attic(task: &Task, column: &str) -> bool {
     }
 }
 
-fn is_of_rooms(task: &Task, column: &str) -> bool {
+/// Whether a column is one of the rooms.
+pub(super) fn is_of_rooms(task: &Task, column: &str) -> bool {
     let mut sensors = task.file.base.sensors.iter();
     match sensors.find(|sensor| sensor.name == column) {
         Some(sensor) => sensor.zone == SensorZone::Living,
