@@ -31,7 +31,7 @@ impl Noise {
         noise
     }
 
-    pub(crate) fn even(&mut self) -> f64 {
+    fn even(&mut self) -> f64 {
         let Self(state) = self;
         *state = state
             .wrapping_mul(6_364_136_223_846_793_005)
