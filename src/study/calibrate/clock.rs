@@ -254,11 +254,10 @@ impl<'a, 'b> Screen<'a, 'b> {
         }
         let jacobian = DMatrix::from_columns(&columns);
         let normal =
-            jacobian.transpose() * &jacobian + DMatrix::identity(self.free.len(), self.free.len());
-        let step = -normal
-            .cholesky()?
-            .solve(&(jacobian.transpose() * &off + &pulls));
-        let whole = (off + jacobian * &step).norm_squared() + (pulls + step).norm_squared();
+            jacobian.tr_mul(&jacobian) + DMatrix::identity(self.free.len(), self.free.len());
+        let step = -normal.cholesky()?.solve(&(jacobian.tr_mul(&off) + &pulls));
+        let whole = (off + jacobian.transpose().tr_mul(&step)).norm_squared()
+            + (pulls + step).norm_squared();
         Some(whole / count as f64)
     }
 
