@@ -133,10 +133,13 @@ fn is_film(prior: &Prior) -> bool {
 }
 
 /// A house drawn from what is likely and logged like a consumer's: 10 min, errors of 0.5 K that hang
-/// together over an hour, tenths. It is worked out with a 25th of the fit's error a step, on a finer
-/// network with other films than the fitted one's, and everything that may be fitted is drawn, whether
-/// it is or not; but for factors of films.
-fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
+/// together over an hour, tenths. Everything that may be fitted is drawn, whether it is or not; but for
+/// factors of films.
+///
+/// On the usual network it is worked out by the reference integrator. The finer one, with other films
+/// than the fitted one's, is too stiff for that: there it is worked out with a 25th of the fit's error a
+/// step.
+fn drawn(noise: &mut Noise, days: i64, wanted: &[&str], detail: Detail) -> Truth {
     let weather = Weather::read(&root().join(TWIN_WEATHER), None).unwrap();
     let file = HouseFile::from_text(rafterheat::house::STARTER, "house.toml").unwrap();
     let week = weather.hottest_week().unwrap();
@@ -151,8 +154,11 @@ fn drawn(noise: &mut Noise, days: i64, wanted: &[&str]) -> Truth {
     all.extend(films);
     let span = weather.span(start, later(start, days)).unwrap();
     let options = RunOptions {
-        integrator: Choice::Default { tolerance_k: 0.002 },
-        detail: Detail::Finer,
+        integrator: match detail {
+            Detail::Usual => Choice::Reference { tolerance: 1e-6 },
+            Detail::Finer => Choice::Default { tolerance_k: 0.002 },
+        },
+        detail,
         output_s: 300.0,
         ..RunOptions::default()
     };
@@ -197,9 +203,9 @@ pub(crate) fn later(start: DateTime, days: i64) -> DateTime {
 }
 
 /// Fits a drawn house to so many days of its log, and keeps two out.
-fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize) -> Twin {
+fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> Twin {
     let mut noise = Noise::new(seed);
-    let truth = drawn(&mut noise, days + 2, wanted);
+    let truth = drawn(&mut noise, days + 2, wanted, detail);
     let kept = [later(truth.start, days), later(truth.start, days + 2)];
     let task = Task {
         file: &truth.file,
@@ -276,7 +282,7 @@ fn twins_are_found_again() {
     ];
     let (mut fitted, mut inside) = (0, 0);
     for seed in 1..=3 {
-        let twin = twin(seed, 5, &wanted, 0);
+        let twin = twin(seed, 5, &wanted, 0, Detail::Usual);
         fitted += twin.fitted;
         inside += twin.inside;
         assert!(
@@ -291,7 +297,7 @@ fn twins_are_found_again() {
     assert!(inside + 1 >= fitted, "{inside} of {fitted}");
 }
 
-/// Many twins with everything drawn: limits of nine in ten hold the truth in 85 to 95 %.
+/// Many twins on another network, with everything drawn: limits of nine in ten hold the truth in 85 to 95 %.
 #[test]
 #[ignore = "takes an hour; RAFTERHEAT_TWINS tells how many, 200 unless given"]
 fn limits_of_many_twins_hold_the_truth() {
@@ -301,7 +307,7 @@ fn limits_of_many_twins_hold_the_truth() {
     let count: u64 = count.unwrap_or(200);
     let (mut fitted, mut inside, mut peaks) = (0, 0, 0);
     for seed in 1..=count {
-        let twin = twin(seed, 7, &[], 30);
+        let twin = twin(seed, 7, &[], 30, Detail::Finer);
         fitted += twin.fitted;
         inside += twin.inside;
         peaks += u64::from(twin.peak_inside);
