@@ -247,15 +247,15 @@ impl Ground<'_> {
     }
 }
 
-/// Number of rows that are run at a time: as many as take about a second, so that little is lost to
-/// a kill and no thread waits long for the last.
+/// Number of rows that are run at a time: as many as take a second or three, so that lanes are full, no
+/// thread waits long for the last, and little is lost to a kill.
 #[derive(Debug)]
 struct Batch {
     len: usize,
 }
 
 /// Shortest time that a batch should take.
-const SHORT: Duration = Duration::from_millis(400);
+const SHORT: Duration = Duration::from_millis(1600);
 /// Most rows at a time.
 const MOST: usize = 512;
 
