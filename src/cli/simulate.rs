@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use crate::catalog::nearest;
 use crate::house::{House, HouseFile};
 use crate::report::{
-    case_json, read_high_low, results_folder, summary_text, tomorrow_json, tomorrow_text,
+    Case, case_json, read_high_low, results_folder, summary_text, tomorrow_json, tomorrow_text,
 };
 use crate::study::{effects_of, forecast_effects};
 use crate::units::{Dimension, kelvin, parse};
@@ -75,15 +75,7 @@ impl Simulate {
             summary_text(system, case, effects),
             case_json(case, effects),
         );
-        common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-            Ok(results_folder(
-                folder,
-                &case.house.name,
-                system,
-                &cases,
-                &[],
-            )?)
-        })
+        finish(common, out, &cases, &text, &json)
     }
 }
 
@@ -174,14 +166,20 @@ fn tomorrow(
     let text = tomorrow_text(system, case, week, &effects);
     let mut json = case_json(case, Some(&effects));
     json["tomorrow"] = tomorrow_json(case, week, &effects);
-    common.finish(out, common.out.as_ref(), &text, &json, |folder| {
-        Ok(results_folder(
-            folder,
-            &case.house.name,
-            system,
-            &cases,
-            &[],
-        )?)
+    finish(common, out, &cases, &text, &json)
+}
+
+/// Tells a design's results, and writes them into a folder if one was named.
+fn finish(
+    common: &Common,
+    out: &mut dyn Write,
+    cases: &[Case],
+    text: &str,
+    json: &serde_json::Value,
+) -> Result<(), Failure> {
+    let name = cases.first().map_or("", |case| &case.house.name);
+    common.finish(out, common.out.as_ref(), text, json, |folder| {
+        Ok(results_folder(folder, name, common.system(), cases, &[])?)
     })
 }
 

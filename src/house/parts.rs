@@ -533,6 +533,17 @@ pub struct Assumption {
 }
 
 impl Assumption {
+    /// Correlation with another one that a fit to readings has found; either may name it. 0 if none.
+    pub fn correlation(&self, other: &Self) -> f64 {
+        let named = |a: &Self, b: &Self| {
+            let mut pairs = a.together.iter();
+            let pair = pairs.find(|(key, _)| *key == b.field);
+            pair.map(|(_, correlation)| *correlation)
+        };
+        let own = named(self, other).or_else(|| named(other, self));
+        own.unwrap_or(0.0)
+    }
+
     /// A value of the likely range, `share` of the way from its low to its high end, as a person
     /// would write it; of cases, the one that is so far along.
     pub fn at(&self, share: f64) -> String {

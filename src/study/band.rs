@@ -71,7 +71,7 @@ impl Sum {
             sum.mean += mean;
             sum.variance += variance;
             for other in &effects[at + 1..] {
-                let correlation = correlation(effect, other);
+                let correlation = effect.assumption.correlation(&other.assumption);
                 if correlation.abs() > 0.0 {
                     sum.variance += 2.0 * correlation * signed(effect, of) * signed(other, of);
                 }
@@ -96,18 +96,6 @@ impl Sum {
     }
 }
 
-/// Correlation that a fit to readings has found between two unknowns; either may name it.
-fn correlation(one: &Effect, other: &Effect) -> f64 {
-    let named = |a: &Effect, b: &Effect| {
-        let mut pairs = a.assumption.together.iter();
-        let pair = pairs.find(|(key, _)| *key == b.assumption.field);
-        pair.map(|(_, correlation)| *correlation)
-    };
-    named(one, other)
-        .or_else(|| named(other, one))
-        .unwrap_or(0.0)
-}
-
 /// Standard deviation of the change that one unknown makes, negative where more of it makes less.
 fn signed(effect: &Effect, of: &impl Fn(&Measures) -> f64) -> f64 {
     let change = |at: usize| {
@@ -122,7 +110,7 @@ fn signed(effect: &Effect, of: &impl Fn(&Measures) -> f64) -> f64 {
 fn tells(effect: &Effect, all: &[&Effect], of: &impl Fn(&Measures) -> f64) -> f64 {
     let others = all.iter().filter(|other| !std::ptr::eq(**other, effect));
     let with: f64 = others
-        .map(|other| correlation(effect, other) * signed(other, of))
+        .map(|other| effect.assumption.correlation(&other.assumption) * signed(other, of))
         .sum();
     if with.abs() > 0.0 {
         (signed(effect, of) + with).powi(2)

@@ -178,30 +178,17 @@ fn drawn(file: &HouseFile, house: &House, axes: &[(usize, &Assumption)]) -> Vec<
 /// A value of an assumption: evenly over what is likely, or of a normal law whose limits of nine in
 /// ten it tells.
 fn value(one: &Assumption, is_tied: bool, share: f64, z: f64) -> String {
-    match &one.spread {
+    match one.spread {
         Spread::Number {
             dimension,
             value,
             low,
             high,
-        } => {
-            let drawn = if is_tied {
-                let side = if z < 0.0 { value - low } else { high - value };
-                value + z * side / NINE_IN_TEN
-            } else {
-                low + share * (high - low)
-            };
-            setting(drawn, *dimension)
+        } if is_tied => {
+            let side = if z < 0.0 { value - low } else { high - value };
+            setting(value + z * side / NINE_IN_TEN, dimension)
         }
-        Spread::Cases(cases) => {
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "a share of a list"
-            )]
-            let at = (share * cases.len() as f64) as usize;
-            cases.get(at).unwrap_or(&one.value).clone()
-        }
+        _ => one.at(share),
     }
 }
 
@@ -214,21 +201,10 @@ fn is_tied(one: &Assumption, axes: &[(usize, &Assumption)]) -> bool {
 /// What turns independent normal numbers into such as hang together as a fit has found. Rounded
 /// correlations that contradict one another are brought nearer to none until they do not.
 fn root_of_correlations(axes: &[(usize, &Assumption)]) -> DMatrix<f64> {
-    let named = |a: &Assumption, b: &Assumption| {
-        let mut pairs = a.together.iter();
-        let pair = pairs.find(|(key, _)| *key == b.field);
-        pair.map(|(_, correlation)| *correlation)
-    };
     let count = axes.len();
     let mut all = DMatrix::from_fn(count, count, |a, b| {
         let (one, other) = (axes[a].1, axes[b].1);
-        if a == b {
-            1.0
-        } else {
-            named(one, other)
-                .or_else(|| named(other, one))
-                .unwrap_or(0.0)
-        }
+        if a == b { 1.0 } else { one.correlation(other) }
     });
     for _ in 0..40 {
         if let Some(root) = all.clone().cholesky() {

@@ -6,6 +6,7 @@ mod differences;
 mod effects;
 mod forecast;
 mod least_squares;
+mod side_by_side;
 pub mod sweep;
 pub mod verify;
 

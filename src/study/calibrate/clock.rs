@@ -7,7 +7,6 @@
 //! in earnest. Nothing is corrected here: it is for the owner to say what the clock was.
 
 use nalgebra::{DMatrix, DVector};
-use rayon::prelude::*;
 
 use crate::elementary::ln;
 use crate::readings::{Clock, Readings, Role, outdoor_weather};
@@ -16,7 +15,7 @@ use crate::weather::Weather;
 
 use super::compare::{Compared, Measure};
 use super::fit::calibrate;
-use super::found::Calibration;
+use super::found::{Calibration, Weight};
 use super::model::{CalibrationError, Model, Task};
 use super::unknowns::Prior;
 
@@ -164,10 +163,12 @@ impl<'a, 'b> Screen<'a, 'b> {
                 .iter()
                 .any(|one| one.prior.name() == prior.name())
         };
-        let (free, stepped) = (0..task.priors.len())
-            .into_par_iter()
+        let wanted: Vec<usize> = (0..task.priors.len())
             .filter(|at| is_fitted(&task.priors[*at]))
-            .filter_map(|at| {
+            .collect();
+        let (sets, steps): (Vec<Vec<f64>>, Vec<f64>) = wanted
+            .iter()
+            .map(|&at| {
                 let prior = &task.priors[at];
                 let z = prior.z(fit.values[at]);
                 let step = STEP * prior.deviation();
@@ -175,8 +176,14 @@ impl<'a, 'b> Screen<'a, 'b> {
                 let step = if is_room { step } else { -step };
                 let mut values = fit.values.clone();
                 values[at] = prior.x(z + step);
-                Some((at, (model.run(&values, task.fit).ok()?, step)))
+                (values, step)
             })
+            .unzip();
+        let outcomes = model.run_each(&sets, task.fit, |outcome| outcome)?;
+        let (free, stepped) = wanted
+            .into_iter()
+            .zip(outcomes.into_iter().zip(steps))
+            .filter_map(|(at, (outcome, step))| Some((at, (outcome.ok()?, step))))
             .unzip();
         Ok(Self {
             task,
@@ -267,9 +274,7 @@ impl<'a, 'b> Screen<'a, 'b> {
         for one in compared {
             let mut weights = self.fit.weights.iter();
             let weight = weights.find(|weight| weight.name == one.name);
-            let unit = weight.map_or(1.0, |weight| {
-                weight.spread * (weight.count as f64 / weight.effective.max(1.0)).sqrt()
-            });
+            let unit = weight.map_or(1.0, Weight::deviation);
             all.extend(of(one).into_iter().map(|value| value / unit));
         }
         all

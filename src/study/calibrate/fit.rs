@@ -190,18 +190,11 @@ impl Fit<'_, '_> {
         values
     }
 
-    /// Deviation of a reading of a column, so widened that all together weigh as much as its
-    /// independent ones.
-    fn reading_k(&self, column: usize) -> f64 {
-        let weight = &self.weights[column];
-        weight.spread * (weight.count as f64 / weight.effective.max(1.0)).sqrt()
-    }
-
     /// Residuals of the readings in deviations.
     fn of_readings(&self, compared: &[Compared]) -> Vec<f64> {
         let mut all = Vec::new();
         for (column, one) in compared.iter().enumerate() {
-            let unit = self.reading_k(column);
+            let unit = self.weights[column].deviation();
             let pairs = one.worked_out.iter().zip(&one.logged);
             all.extend(pairs.map(|(a, b)| (a - b) / unit));
         }

@@ -58,6 +58,13 @@ pub struct Weight {
     pub effective: f64,
 }
 
+impl Weight {
+    /// Deviation of one reading, so widened that all together weigh as much as the independent ones.
+    pub(super) fn deviation(&self) -> f64 {
+        self.spread * (self.count as f64 / self.effective.max(1.0)).sqrt()
+    }
+}
+
 /// What a fit found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Calibration {

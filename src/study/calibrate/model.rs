@@ -7,8 +7,10 @@ use rayon::prelude::*;
 
 use crate::house::{GivenRooms, House, HouseError, HouseFile, LogFault, RoomsLog};
 use crate::readings::{Readings, Role, Series};
-use crate::run::{Choice, Outcome, RunError, RunOptions, simulate_each};
+use crate::run::{Choice, Outcome, RunError, RunOptions, simulate};
 use crate::weather::{Adjustment, Weather, WeatherError};
+
+use crate::study::side_by_side::run_made;
 
 use super::compare::{
     CompareError, Compared, ROOMS, Where, civil, columns, inside, seconds, worked_out,
@@ -141,37 +143,63 @@ impl<'a> Model<'a> {
         take: impl Fn(Outcome) -> T + Sync,
     ) -> Result<Vec<Result<T, CalibrationError>>, CalibrationError> {
         let period = self.weather.span(from, to)?;
-        let scenes = Scenes::of(self, sets);
-        let options = RunOptions {
-            integrator: Choice::Default { tolerance_k: 0.05 },
-            output_s: self.output_s,
-            warm_up_days: 5,
-            ..RunOptions::default()
+        let houses: Vec<Result<House, CalibrationError>> = sets
+            .par_iter()
+            .map(|values| Ok(self.house(values)?))
+            .collect();
+        let mut own: Vec<(Adjustment, Weather)> = Vec::new();
+        for adjustment in sets.iter().map(|values| adjustment(self.priors, values)) {
+            let is_known = own.iter().any(|(known, _)| *known == adjustment);
+            if adjustment != Adjustment::default() && !is_known {
+                own.push((adjustment, self.weather.adjusted(&adjustment)));
+            }
+        }
+        let weather: Vec<&Weather> = sets
+            .iter()
+            .map(|values| {
+                let adjustment = adjustment(self.priors, values);
+                let own = own.iter().find(|(known, _)| *known == adjustment);
+                own.map_or(self.weather, |(_, weather)| weather)
+            })
+            .collect();
+        let take = |outcome| {
+            self.count();
+            take(outcome)
         };
-        let mut there = simulate_each(&scenes.there(), &period, &options, |_, outcome| {
-            self.runs.fetch_add(1, Ordering::Relaxed);
-            (self.progress)();
-            outcome.map(&take)
-        })
-        .into_iter();
-        let own = |house: Result<House, HouseError>| {
-            house?;
-            // There is one for each house.
-            let outcome = there.next().ok_or(RunError::EmptyPeriod)?;
-            Ok(outcome?)
-        };
-        Ok(scenes.houses.into_iter().map(own).collect())
+        Ok(run_made(houses, &weather, &period, &self.options(), take))
     }
 
     /// Runs a period with values.
     pub(in crate::study) fn run(
         &self,
         values: &[f64],
-        period: [DateTime; 2],
+        [from, to]: [DateTime; 2],
     ) -> Result<Outcome, CalibrationError> {
-        let sets = [values.to_vec()];
-        let mut outcomes = self.run_each(&sets, period, |outcome| outcome)?;
-        outcomes.pop().unwrap_or(Err(RunError::EmptyPeriod.into()))
+        let period = self.weather.span(from, to)?;
+        let house = self.house(values)?;
+        let weather = self.weather.adjusted(&adjustment(self.priors, values));
+        let outcome = simulate(&house, &weather, period, &self.options())?;
+        self.count();
+        Ok(outcome)
+    }
+
+    fn house(&self, values: &[f64]) -> Result<House, HouseError> {
+        let design = &self.file.base.design;
+        house_with(&self.file, design, self.priors, values, self.rooms.as_ref())
+    }
+
+    fn options(&self) -> RunOptions {
+        RunOptions {
+            integrator: Choice::Default { tolerance_k: 0.05 },
+            output_s: self.output_s,
+            warm_up_days: 5,
+            ..RunOptions::default()
+        }
+    }
+
+    fn count(&self) {
+        self.runs.fetch_add(1, Ordering::Relaxed);
+        (self.progress)();
     }
 
     /// The columns that are compared, in a period: name, times, s since 1970 local standard time,
@@ -207,68 +235,6 @@ impl<'a> Model<'a> {
                     logged: logged.to_vec(),
                     worked_out: worked_out(outcome, at, times_s),
                 }
-            })
-            .collect()
-    }
-}
-
-/// The houses and the weather of several sets of values; equal weather is the same weather.
-struct Scenes<'a> {
-    houses: Vec<Result<House, HouseError>>,
-    stated: &'a Weather,
-    others: Vec<(Adjustment, Weather)>,
-    adjustments: Vec<Adjustment>,
-}
-
-impl<'a> Scenes<'a> {
-    fn of(model: &Model<'a>, sets: &[Vec<f64>]) -> Self {
-        let Model {
-            file,
-            rooms,
-            priors,
-            weather,
-            ..
-        } = model;
-        let design = &file.base.design;
-        let houses = sets
-            .par_iter()
-            .map(|values| house_with(file, design, priors, values, rooms.as_ref()))
-            .collect();
-        let adjustments: Vec<Adjustment> = sets
-            .iter()
-            .map(|values| adjustment(priors, values))
-            .collect();
-        let mut different: Vec<Adjustment> = Vec::new();
-        for one in &adjustments {
-            if *one != Adjustment::default() && !different.contains(one) {
-                different.push(*one);
-            }
-        }
-        Self {
-            houses,
-            stated: weather,
-            others: different
-                .into_par_iter()
-                .map(|one| {
-                    let weather = weather.adjusted(&one);
-                    (one, weather)
-                })
-                .collect(),
-            adjustments,
-        }
-    }
-
-    /// Those houses that there are, each with its weather.
-    fn there(&self) -> Vec<(&House, &Weather)> {
-        let pairs = self.houses.iter().zip(&self.adjustments);
-        pairs
-            .filter_map(|(house, adjustment)| {
-                let is_own = |other: &&(Adjustment, Weather)| other.0 == *adjustment;
-                let weather = self.others.iter().find(is_own);
-                Some((
-                    house.as_ref().ok()?,
-                    weather.map_or(self.stated, |own| &own.1),
-                ))
             })
             .collect()
     }

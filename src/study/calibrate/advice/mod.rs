@@ -18,8 +18,9 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 use crate::house::{House, HouseFile, RoomsLog, SensorZone};
-use crate::run::{Choice, Outcome, RunError, RunOptions, simulate_each};
+use crate::run::{Choice, Outcome, RunOptions};
 use crate::study::least_squares::{Unknown, derivatives};
+use crate::study::side_by_side::run_made;
 use crate::weather::Weather;
 
 use super::compare::{Measure, Where, columns, seconds, worked_out};
@@ -242,7 +243,9 @@ impl Scene<'_> {
     ) -> Result<Option<Advice>, CalibrationError> {
         let candidates = self.candidates();
         let mut rows = self.rows(&candidates, &[values.to_vec()]);
-        let now = rows.pop().unwrap_or(Err(RunError::EmptyPeriod.into()))?;
+        let Some(now) = rows.pop().transpose()? else {
+            return Ok(None);
+        };
         let jacobian = self.derivatives(&candidates, values, &now);
         let root = root_of(covariance);
         let goals = self.goal_count();
@@ -446,21 +449,11 @@ impl Scene<'_> {
             .par_iter()
             .map(|(values, _)| self.seen(view, values))
             .collect();
-        let pairs = houses.iter().zip(sets);
-        let there: Vec<(&House, &Weather)> = pairs
-            .filter_map(|(house, (_, weather))| Some((house.as_ref().ok()?, *weather)))
-            .collect();
-        let mut outcomes = simulate_each(&there, stretch, &options, |_, outcome| {
+        let weather: Vec<&Weather> = sets.iter().map(|(_, weather)| *weather).collect();
+        run_made(houses, &weather, stretch, &options, |outcome| {
             (self.progress)();
-            outcome.map(|outcome| take(&outcome))
+            take(&outcome)
         })
-        .into_iter();
-        let own = |house: Result<House, CalibrationError>| {
-            house?;
-            // There is one for each house.
-            Ok(outcomes.next().ok_or(RunError::EmptyPeriod)??)
-        };
-        houses.into_iter().map(own).collect()
     }
 
     /// The goals, then what every candidate reads, K or W/m², with each of several sets of values;

@@ -28,10 +28,12 @@
 //! takes to grow by a factor of e. That is read off the pivots of the step's matrix and, where a system
 //! says that its stores may run away, off those with the gradients at the end of the step too; there
 //! the error is passed through the `X` of either end.
-
+//!
 //! All of it is written over numbers that may be lanes of several designs, each at its own time with
 //! its own step. What is to stay as it is in a lane is masked, so that nothing that is done for one
 //! design touches another.
+
+mod growth;
 
 use super::balance::Balance;
 use super::columns::{add, combine, finite, give, hand_over, store};
@@ -42,6 +44,8 @@ use super::formula::{
 use super::lu::SparseLu;
 use super::real::{Mask, Work};
 use super::{Ends, Fault, Real, System};
+
+use growth::{fill, growth_of};
 
 /// State, flows and matrices of the steps of a system, and where its march has got to.
 #[derive(Debug, Clone)]
@@ -645,29 +649,6 @@ impl<R: Real> Stages<R> {
         self.growth = growth_of(lu, &self.diagonals, &self.balance, step_s);
     }
 
-    /// Looks whether stores that hold one another back at the start of the step drive one another on
-    /// at its end.
-    #[inline(always)]
-    fn look_for_growth(&mut self, step_s: R) {
-        let Some(lu) = &mut self.end_lu else {
-            return;
-        };
-        fill(
-            lu,
-            &self.slots,
-            &self.trial_gradients,
-            &self.diagonals,
-            &self.inertia,
-        );
-        lu.factor();
-        let (growth, store) = self.growth;
-        let at_end = growth_of(lu, &self.diagonals, &self.balance, step_s);
-        self.growth = (
-            growth.max(at_end.0),
-            (at_end.0 - growth).where_positive(at_end.1, store),
-        );
-    }
-
     /// `w₃ = X b₃`, `w₂ = X (b₂ + w₃)`, `w₁ = X (b₁ + w₂)`, where the `b` come from the parts of
     /// `r` and, if asked, from the rates at the start.
     #[inline(always)]
@@ -741,57 +722,6 @@ impl<R: Real> Stages<R> {
         }
         self.judged = (largest, worst);
     }
-}
-
-/// Writes the matrix of a step.
-#[inline(always)]
-fn fill<R: Real>(
-    lu: &mut SparseLu<R>,
-    slots: &[[Option<usize>; 2]],
-    gradients: &[R],
-    diagonals: &[usize],
-    inertia: &[R],
-) {
-    let values = lu.values_mut();
-    values.fill(R::splat(0.0));
-    for (&slot, &inertia) in diagonals.iter().zip(inertia) {
-        R::apart();
-        values[slot] = inertia;
-    }
-    for (&[from, to], &gradient) in slots.iter().zip(gradients) {
-        R::apart();
-        if let Some(slot) = from {
-            values[slot] += gradient;
-        }
-        if let Some(slot) = to {
-            values[slot] -= gradient;
-        }
-    }
-}
-
-/// By how many e-folds the fastest growing change grows in a step whose matrix is factored, and the
-/// store where that shows.
-///
-/// A pivot is what holds its store back, by its own inertia and by all that is eliminated: it is less
-/// than the inertia where the network drives the store on.
-#[inline(always)]
-fn growth_of<R: Real>(
-    lu: &mut SparseLu<R>,
-    diagonals: &[usize],
-    balance: &Balance<R>,
-    step_s: R,
-) -> (R, R) {
-    let (mut least, mut where_least) = (R::splat(f64::INFINITY), R::splat(0.0));
-    let pivots = lu.values_mut();
-    let stores = diagonals.iter().zip(balance.per_capacity());
-    for (store, (&slot, &per_capacity)) in stores.enumerate() {
-        R::apart();
-        let held = pivots[slot] * per_capacity;
-        where_least = (least - held).where_positive(R::splat(store as f64), where_least);
-        least = least.min(held);
-    }
-    let growth = (R::splat(1.0) - least * (step_s * GAMMA)) / GAMMA;
-    (growth, where_least)
 }
 
 /// A part of a step between evaluations of the system.

@@ -4,8 +4,10 @@
 //! brings in or takes away: `c_p ṁ (T_upstream − T_outdoors)`. With the mass balance closed this
 //! moves the same heat between nodes as any other reference.
 
+mod channels;
+mod slopes;
+
 use crate::ode::{Mask, Real, smoothstep};
-use crate::physics::air_space::ChannelFilm;
 use crate::physics::airflow::{GRAVITY_M_S2, density_kg_m3};
 use crate::physics::attic_layers::{Rise, entrained_kg_s, interface_w_k, rise, rising_kg_s};
 use crate::physics::moist_air::specific_heat_j_kgk;
@@ -15,6 +17,8 @@ use super::ducts::Spill;
 use super::links::{Speed, plant_share};
 use super::short_circuit::{Neighbours, bypass};
 use crate::physics::convection::Plate;
+
+pub(super) use channels::{Channel, ChannelState};
 
 /// Zones of the pressure network in their order.
 pub(super) const ATTIC: usize = 0;
@@ -94,28 +98,6 @@ pub(super) struct Riser<R> {
     pub(super) plate: Plate,
 }
 
-/// Air channel behind a foil or under a covering.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Channel<R> {
-    pub(super) node: usize,
-    pub(super) lower_surface: usize,
-    pub(super) upper_surface: usize,
-    pub(super) area_m2: R,
-    pub(super) section_m2: R,
-    pub(super) film: ChannelFilm,
-    pub(super) path: usize,
-    /// Node at the foot; `None` is outdoors.
-    pub(super) foot: Option<usize>,
-    /// Node at the head; `None` is outdoors.
-    pub(super) head: Option<usize>,
-}
-
-impl<R> Channel<R> {
-    fn opens_into_attic(&self) -> bool {
-        self.foot.is_some() || self.head.is_some()
-    }
-}
-
 /// Air of a house.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Air<R> {
@@ -166,25 +148,6 @@ pub(super) struct Rising<R> {
     pub(super) rise: Rise<R>,
 }
 
-/// State of one channel at an instant.
-#[derive(Debug, Clone)]
-pub(super) struct ChannelState<R> {
-    /// Film on either plate, W/(m² K).
-    pub(super) film_w_m2k: R,
-    pub(super) foot_w: R,
-    pub(super) head_w: R,
-    /// Heat capacity flow up and down, W/K; the latter is not above zero.
-    streams_w_k: [R; 2],
-    /// Share of the way from the entry to twice the mean that air goes: see [`Air::pass_channels`].
-    ratio: R,
-    /// Derivatives of the heat at the foot and the head by the mass flow, J/kg.
-    by_flow_j_kg: [R; 2],
-    /// Derivatives of the heat at the foot and the head in the order of [`Air::channel_nodes`], W/K;
-    /// from [`Air::slopes`].
-    pub(super) foot_by_w_k: Vec<R>,
-    pub(super) head_by_w_k: Vec<R>,
-}
-
 /// Air flows and what follows from them at an instant; pressures are kept as the next guess.
 #[derive(Debug, Clone)]
 pub(super) struct AirState<R: Real> {
@@ -215,43 +178,7 @@ pub(super) struct AirState<R: Real> {
     pub(super) density_kg_m3: R,
 }
 
-impl<R: Real> ChannelState<R> {
-    /// Derivatives at an even flow.
-    #[inline(always)]
-    fn begin_slopes(&mut self, channel: &Channel<R>, own: usize, lower: usize) {
-        let [forward, backward] = self.streams_w_k;
-        let rest = R::splat(1.0) - self.ratio;
-        self.foot_by_w_k.fill(R::splat(0.0));
-        self.head_by_w_k.fill(R::splat(0.0));
-        self.foot_by_w_k[own] = backward * self.ratio;
-        self.head_by_w_k[own] = forward * self.ratio;
-        let slot = |node| usize::from(node != lower);
-        if let Some(foot) = channel.foot {
-            self.foot_by_w_k[slot(foot)] += forward;
-            self.head_by_w_k[slot(foot)] += forward * rest;
-        }
-        if let Some(head) = channel.head {
-            self.foot_by_w_k[slot(head)] += backward * rest;
-            self.head_by_w_k[slot(head)] += backward;
-        }
-    }
-
-    /// Adds what a change of the flow, kg/(s K), brings.
-    #[inline(always)]
-    fn count_flow(&mut self, slot: usize, change_kg_s_k: R) {
-        self.foot_by_w_k[slot] += self.by_flow_j_kg[0] * change_kg_s_k;
-        self.head_by_w_k[slot] += self.by_flow_j_kg[1] * change_kg_s_k;
-    }
-}
-
 impl<R: Real> AirState<R> {
-    /// Works out how the flows answer to the changes of what drives them.
-    #[inline(always)]
-    fn answer(&mut self) {
-        self.solution
-            .answer(&self.changes_pa, &mut self.changes_kg_s);
-    }
-
     pub(super) fn new(air: &Air<R>) -> Self {
         let zero = R::splat(0.0);
         let zones = if air.crawl.is_some() { 3 } else { 2 };
@@ -285,16 +212,7 @@ impl<R: Real> AirState<R> {
                 air.risers.len()
             ],
             channels: (0..air.channels.len())
-                .map(|channel| ChannelState {
-                    film_w_m2k: zero,
-                    foot_w: zero,
-                    head_w: zero,
-                    streams_w_k: [zero; 2],
-                    ratio: zero,
-                    by_flow_j_kg: [zero; 2],
-                    foot_by_w_k: vec![zero; air.channel_nodes(channel).len()],
-                    head_by_w_k: vec![zero; air.channel_nodes(channel).len()],
-                })
+                .map(|channel| ChannelState::new(air.channel_nodes(channel).len()))
                 .collect(),
             interface_w: zero,
             interface_alone_w_k: [zero; 2],
@@ -641,139 +559,6 @@ impl<R: Real> Air<R> {
         now.interface_by_leaving_j_kg =
             (net_up.where_positive(lower_k, upper_k) - outdoor_k) * heat_capacity;
         now.attic_speed_m_s = through / (self.attic_section_m2 * density);
-    }
-
-    /// Air that warms along a channel between two plates, steady along its length: the mean
-    /// `T_m`, the entry `T_i` and the exit `T_e` of an exponential profile obey
-    /// `T_e − T_i = r (T_m − T_i)`, `r = (1 − e^−N)/(1 − (1 − e^−N)/N)`, `N = 2hA/ṁc_p`
-    /// (plug flow between plates of even temperature; derived). `T_m` is the channel's node.
-    #[inline(always)]
-    fn pass_channels(
-        &self,
-        state: &[R],
-        outdoor_k: R,
-        heat_capacity: R,
-        outside: R,
-        now: &mut AirState<R>,
-    ) {
-        let zero = R::splat(0.0);
-        let one = R::splat(1.0);
-        for (index, channel) in self.channels.iter().enumerate() {
-            let flow = now.solution.flows_kg_s[channel.path];
-            let speed = flow.abs() / (channel.section_m2 * outside);
-            let out = &mut now.channels[index];
-            out.film_w_m2k = channel.film.film_w_m2k(
-                state[channel.lower_surface],
-                state[channel.upper_surface],
-                state[channel.node],
-                speed,
-            );
-            let units = out.film_w_m2k * channel.area_m2 * 2.0
-                / (flow.abs() * heat_capacity).max(R::splat(1e-9));
-            let units = units.max(R::splat(1e-3)).min(R::splat(500.0));
-            let left = (-units).exp();
-            let gone = one - left;
-            let spread = one - gone / units;
-            let ratio = gone / spread;
-            // N dr/dN.
-            let ratio_slope =
-                (left * units * spread - gone * (gone / units - left)) / (spread * spread);
-            let forward = flow.max(zero) * heat_capacity;
-            let backward = flow.min(zero) * heat_capacity;
-            let mean_k = state[channel.node];
-            let foot_k = channel.foot.map_or(outdoor_k, |node| state[node]);
-            let head_k = channel.head.map_or(outdoor_k, |node| state[node]);
-            let exit_up_k = foot_k + ratio * (mean_k - foot_k);
-            let exit_down_k = head_k + ratio * (mean_k - head_k);
-            out.foot_w = forward * (foot_k - outdoor_k) + backward * (exit_down_k - outdoor_k);
-            out.head_w = forward * (exit_up_k - outdoor_k) + backward * (head_k - outdoor_k);
-            // More flow leaves less time to warm: at an even film N falls as 1/ṁ.
-            let up = exit_up_k - outdoor_k - ratio_slope * (mean_k - foot_k);
-            let down = exit_down_k - outdoor_k - ratio_slope * (mean_k - head_k);
-            out.by_flow_j_kg = [
-                flow.where_positive(foot_k - outdoor_k, down) * heat_capacity,
-                flow.where_positive(up, head_k - outdoor_k) * heat_capacity,
-            ];
-            out.streams_w_k = [forward, backward];
-            out.ratio = ratio;
-        }
-    }
-
-    /// Derivatives of what [`Self::exchange`] has worked out for the interface and the channels, with
-    /// the changes of the flows by buoyancy: a layer or a channel that warms changes what drives the
-    /// paths, and the pressures of the zones answer so that air still balances. Without that answer a
-    /// channel would seem to draw many times as much more.
-    #[inline(always)]
-    pub(super) fn slopes(&self, state: &[R], now: &mut AirState<R>) {
-        let mut into_attic = 0;
-        for (channel, at) in self.channels.iter().zip(&mut now.channels) {
-            let own = if channel.opens_into_attic() {
-                into_attic += 1;
-                1 + into_attic
-            } else {
-                0
-            };
-            at.begin_slopes(channel, own, self.lower);
-        }
-        let weight = |density: R, node: usize| density / state[node] * GRAVITY_M_S2;
-        for layer in 0..2 {
-            let node = [self.lower, self.upper][layer];
-            let lightness = weight(now.layers_kg_m3[layer], node);
-            for (change, pull) in now.changes_pa.iter_mut().zip(&self.pulls) {
-                R::apart();
-                *change = lightness * pull.columns_m[layer];
-            }
-            now.answer();
-            self.count_changes(layer, now);
-            now.interface_by_w_k[layer] += now.interface_alone_w_k[layer];
-        }
-        let mut slot = 2;
-        for (index, channel) in self.channels.iter().enumerate() {
-            let density = now.drives[channel.path].density_from;
-            let change = weight(density, channel.node) * self.plans[channel.path].rise_m;
-            if channel.opens_into_attic() {
-                now.changes_pa.fill(R::splat(0.0));
-                now.changes_pa[channel.path] = change;
-                now.answer();
-                self.count_changes(slot, now);
-                slot += 1;
-            } else {
-                let slope = now.solution.slopes_kg_s_pa[channel.path];
-                now.channels[index].count_flow(0, slope * change);
-            }
-        }
-    }
-
-    /// Counts the flows' changes by one node in what depends on it.
-    #[inline(always)]
-    fn count_changes(&self, slot: usize, now: &mut AirState<R>) {
-        now.interface_by_w_k[slot] = self.leaving_w_k(now);
-        for (channel, at) in self.channels.iter().zip(&mut now.channels) {
-            if channel.opens_into_attic() {
-                at.count_flow(slot, now.changes_kg_s[channel.path]);
-            }
-        }
-    }
-
-    /// What the flows' changes at hand, kg/(s K), add to the derivative of the interface, W/K.
-    #[inline(always)]
-    fn leaving_w_k(&self, now: &AirState<R>) -> R {
-        let zero = R::splat(0.0);
-        let mut leaving = zero;
-        for end in &self.attic_ends {
-            if end.upper <= 0.0 {
-                continue;
-            }
-            let change = now.changes_kg_s[end.path] * (end.outward * end.upper);
-            let out = now.sweeping_kg_s[end.path] * end.outward;
-            // Outdoor air that enters high falls through the upper layer.
-            leaving += if end.is_channel {
-                change
-            } else {
-                out.where_positive(change, zero)
-            };
-        }
-        leaving * now.interface_by_leaving_j_kg
     }
 
     /// How much of each layer lies below a place in the attic, m; nothing for places elsewhere.
