@@ -169,12 +169,12 @@ class House:
             law, values = (law, {}) if isinstance(law, str) else (law["is"], law)
             end = lambda name: self.size if link["ends"][name] is None else link["ends"][name]
             by_law.setdefault(law, []).append((end("from"), end("to"), values))
-        known = {"Conduct", "Radiate", "Film", "OuterFilm", "Longwave", "Gain", "ToBoundary", "Carry",
-                 "RiseToLower", "RiseToUpper", "Interface", "AirMeter"}
+        known = {"Conduct", "Radiate", "Film", "OuterFilm", "Longwave", "RoofSun", "Gain", "ToBoundary",
+                 "Carry", "RiseToLower", "RiseToUpper", "Interface", "AirMeter"}
         if set(by_law) - known:
             sys.exit(f"{set(by_law) - known} are not told here")
-        order = ["Conduct", "Radiate", "Film", "OuterFilm", "Longwave", "Gain", "ToBoundary", "Carry",
-                 "RiseToLower", "RiseToUpper", "Interface"]
+        order = ["Conduct", "Radiate", "Film", "OuterFilm", "Longwave", "RoofSun", "Gain", "ToBoundary",
+                 "Carry", "RiseToLower", "RiseToUpper", "Interface"]
         links = {law: by_law.get(law, []) for law in order}
         ends = [(a, b) for law in order for a, b, _ in links[law]]
         self.all_from = integers(a for a, _ in ends)
@@ -200,6 +200,9 @@ class House:
         self.outer_air = integers(pick("OuterFilm", "outdoor"))
         self.longwave = (ends_of("Longwave")[0], numbers(pick("Longwave", "emitting_m2")),
                          integers(pick("Longwave", "incoming")))
+        self.roof_sun = [integers(pick("RoofSun", name)) for name in ("sun", "snow_cover", "past_snow")]
+        self.roof_area = numbers(pick("RoofSun", "area_m2"))
+        self.roof_absorptance = numbers(pick("RoofSun", "absorptance"))
         self.gain = (integers(pick("Gain", "input")), numbers(pick("Gain", "scale")))
         self.boundary = (ends_of("ToBoundary")[0], numbers(pick("ToBoundary", "w_k")),
                          integers(pick("ToBoundary", "temp")))
@@ -342,12 +345,15 @@ class House:
         outer = self.outer_area * (natural * log / (log + 1.0) + forced) * (skin_k - air_k)
         a, area, incoming = self.longwave
         longwave = area * (emission[a] - inputs[incoming])
+        sun, snow_cover, past_snow = (inputs[source] for source in self.roof_sun)
+        hidden = (0.3 - self.roof_absorptance) * snow_cover
+        on_roof = sun * self.roof_area * (self.roof_absorptance + hidden) * past_snow
         source, scale = self.gain
         gained = inputs[source] * scale
         a, w_k, temp = self.boundary
         lost = w_k * (temps[a] - inputs[temp])
         flows = np.concatenate([
-            conducted, radiated, convected, outer, longwave, gained, lost, carried[self.carry_order],
+            conducted, radiated, convected, outer, longwave, on_roof, gained, lost, carried[self.carry_order],
             (risen_w * (1.0 - share))[self.rise_lower], (risen_w * share)[self.rise_upper], [interface_w]])
         size = self.size
         net = (np.bincount(self.all_to, flows, size + 1) - np.bincount(self.all_from, flows, size + 1))

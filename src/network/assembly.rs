@@ -7,6 +7,7 @@ use crate::physics::pressure_network::Closing;
 use super::air::{self, Air, AirState, Carrier, Place};
 use super::attic::{self, Heights};
 use super::builder::{Builder, Detail, End};
+use super::common::Common;
 use super::control::Switches;
 use super::forcing::{Exposure, Input};
 use super::links::{Law, Link};
@@ -20,14 +21,18 @@ impl<R: Real> Network<R> {
     /// # Errors
     /// [`AssemblyError`] if its layers or faces cannot be computed, which a valid house's can.
     pub fn assemble(house: &House) -> Result<Self, AssemblyError> {
-        Self::assemble_in(house, Detail::Usual)
+        Self::assemble_in(house, Detail::Usual, &Common::default())
     }
 
-    /// Assembles a house in more detail.
+    /// Assembles a house in more detail, among others with which it may have much in common.
     ///
     /// # Errors
     /// As [`Self::assemble`].
-    pub fn assemble_in(house: &House, detail: Detail) -> Result<Self, AssemblyError> {
+    pub fn assemble_in(
+        house: &House,
+        detail: Detail,
+        common: &Common,
+    ) -> Result<Self, AssemblyError> {
         let shape = Shape::of(house);
         let plan = &house.plan;
         let attic_floor_m = house.attic_floor_height_m();
@@ -35,7 +40,7 @@ impl<R: Real> Network<R> {
             attic_floor_m,
             ridge_m: house.ridge_height_m(),
         };
-        let mut builder = Builder::new(house, detail);
+        let mut builder = Builder::new(house, detail, common);
         let open = house.ceiling.open;
         let below = open.then(|| rooms::begin(house, &mut builder));
         let attic = attic::build(house, &shape, heights, below, &mut builder)?;
@@ -46,9 +51,8 @@ impl<R: Real> Network<R> {
         let spill = plant.and_then(|(plant, ducts)| {
             ducts::build(ducts, plant, ends, attic_floor_m, &mut builder)
         });
-        let outdoor = builder.input(Input::OutdoorTemp);
-        let humidity = builder.input(Input::HumidityRatio);
-        let pressure = builder.input(Input::Pressure);
+        let [outdoor, humidity, pressure] =
+            [Input::OutdoorTemp, Input::HumidityRatio, Input::Pressure].map(|it| builder.input(it));
         let mut air = Air {
             lower: attic.lower,
             upper: attic.upper,

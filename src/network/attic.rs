@@ -10,7 +10,7 @@ use crate::physics::airflow::{ChannelResistance, Element};
 use crate::physics::conduction::Layer;
 use crate::physics::convection::{OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA};
 use crate::physics::radiation::{exchange, parallel_planes_emittance};
-use crate::physics::view_factors::{split_faces, view_factors, with_bodies};
+use crate::physics::view_factors::{split_faces, with_bodies};
 
 use super::AssemblyError;
 use super::air::{ATTIC, Channel, PathPlan, Place, Riser};
@@ -631,21 +631,15 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
     } = outer;
     // On a steep face no snow stays.
     let carries_snow = tilt_rad < STEEPEST_WITH_SNOW_RAD;
-    let (sun, past_snow) = if carries_snow {
-        let sun = Input::RoofSun {
-            tilt_rad,
-            azimuth_rad,
-            absorptance: outer.absorptance,
-        };
-        (builder.input(sun), builder.input(Input::PastSnow))
+    let sun = builder.input(Input::Sun {
+        tilt_rad,
+        azimuth_rad,
+    });
+    let past_snow = builder.input(if carries_snow {
+        Input::PastSnow
     } else {
-        let sun = Input::Sun {
-            tilt_rad,
-            azimuth_rad,
-        };
-        (builder.input(sun), builder.input(Input::One))
-    };
-    let absorptance = if carries_snow { 1.0 } else { outer.absorptance };
+        Input::One
+    });
     let outdoor = builder.input(Input::OutdoorTemp);
     let wind = builder.input(Input::RoofWind);
     let incoming = builder.input(Input::Longwave { tilt_rad });
@@ -656,9 +650,19 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
         STANDARD_PRESSURE_PA,
     );
     let node = End::Node(skin);
-    let law = Law::Gain {
-        input: sun,
-        scale: R::splat(area_m2 * absorptance),
+    let law = if carries_snow {
+        Law::RoofSun {
+            sun,
+            snow_cover: builder.input(Input::SnowCover),
+            past_snow,
+            area_m2: R::splat(area_m2),
+            absorptance: R::splat(outer.absorptance),
+        }
+    } else {
+        Law::Gain {
+            input: sun,
+            scale: R::splat(area_m2 * outer.absorptance),
+        }
     };
     builder.link(&End::Outside("sun"), &node, law);
     let law = Law::OuterFilm {
@@ -699,7 +703,7 @@ fn radiate<R: Real>(
             order.push(index);
         }
     }
-    let split = split_faces(&areas, &view_factors(&polygons)?, &fractions);
+    let split = split_faces(&areas, &builder.common.view_factors(&polygons)?, &fractions);
     let mut factors = split.view_factors;
     let mut areas_m2 = split.areas_m2;
     let mut emittances: Vec<f64> = order.iter().map(|&index| facets[index].emittance).collect();

@@ -3,10 +3,11 @@
 use crate::house::House;
 use crate::ode::{Ends, Real};
 use crate::physics::conduction::{Films, Layer};
-use crate::physics::lumping::{Chain, LumpingError, even_slices, lumps_with_places, slices};
+use crate::physics::lumping::{Chain, LumpingError, even_slices, slices};
 use crate::physics::pressure_network::Path;
 
 use super::air::{Channel, PathPlan, Place, Riser};
+use super::common::Common;
 use super::forcing::Input;
 use super::links::{FilmShares, Law, Link};
 
@@ -62,6 +63,7 @@ const FINER_SLICES: usize = 4;
 pub(super) struct Builder<R> {
     detail: Detail,
     films: FilmShares,
+    pub(super) common: Common,
     pub(super) nodes: Vec<Node>,
     pub(super) links: Vec<Link<R>>,
     pub(super) flow_names: Vec<String>,
@@ -73,8 +75,9 @@ pub(super) struct Builder<R> {
 }
 
 impl<R: Real> Builder<R> {
-    pub(super) fn new(house: &House, detail: Detail) -> Self {
+    pub(super) fn new(house: &House, detail: Detail, common: &Common) -> Self {
         Self {
+            common: common.clone(),
             detail,
             films: FilmShares {
                 outside: house.site.outside_film,
@@ -194,7 +197,7 @@ impl<R: Real> Builder<R> {
         place: usize,
     ) -> Result<(Vec<usize>, usize), LumpingError> {
         let (chain, places) = match self.detail {
-            Detail::Usual => lumps_with_places(layers, USUAL_FILMS, &[place])?,
+            Detail::Usual => self.common.lumps(layers, USUAL_FILMS, place)?,
             Detail::Finer => slices(layers, FINER_SLICES, &[place])?,
         };
         let nodes = self.string(&chain, area_m2, names);

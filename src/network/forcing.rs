@@ -36,12 +36,8 @@ pub(super) enum Input {
     TurbineSuction { per_dynamic: f64 },
     /// Sun on a plane, W/m².
     Sun { tilt_rad: f64, azimuth_rad: f64 },
-    /// The same on a roof that snow may cover: what its surface of an absorptance takes in.
-    RoofSun {
-        tilt_rad: f64,
-        azimuth_rad: f64,
-        absorptance: f64,
-    },
+    /// Share of a roof that snow hides.
+    SnowCover,
     /// Share of a bare roof's exchange with outdoors and sky that snow leaves.
     PastSnow,
     /// Sun through a window per m² of glass at a solar heat gain coefficient of 1, W/m².
@@ -340,11 +336,6 @@ impl Exposure {
                 Input::Sun {
                     tilt_rad,
                     azimuth_rad,
-                }
-                | Input::RoofSun {
-                    tilt_rad,
-                    azimuth_rad,
-                    ..
                 } => Some(Plane::new(tilt_rad, azimuth_rad)),
                 Input::Window { azimuth_rad } => Some(Plane::new(PI / 2.0, azimuth_rad)),
                 _ => None,
@@ -353,7 +344,11 @@ impl Exposure {
         Self {
             inputs,
             planes,
-            site: site.clone(),
+            site: Site {
+                // No input hangs on it: houses that differ in it are driven alike.
+                outside_film: 1.0,
+                ..site.clone()
+            },
             roof_height_m,
             ground_swing_share,
             rooms: rooms.cloned(),
@@ -468,10 +463,7 @@ impl Exposure {
                     (Input::Sun { .. }, Some(plane)) => {
                         sky.on_plane(plane, self.site.ground_albedo).total_w_m2()
                     }
-                    (Input::RoofSun { absorptance, .. }, Some(plane)) => {
-                        sky.on_plane(plane, self.site.ground_albedo).total_w_m2()
-                            * taken_in(*absorptance, now.snow_m2k_w)
-                    }
+                    (Input::SnowCover, _) => snow_cover(now.snow_m2k_w),
                     (Input::PastSnow, _) => past_snow(now.snow_m2k_w),
                     (Input::Window { .. }, Some(plane)) => {
                         let sun = sky.on_plane(plane, self.site.ground_albedo);
@@ -515,14 +507,20 @@ fn past_snow(snow_m2k_w: f64) -> f64 {
     1.0 / (1.0 + snow_m2k_w * SURFACE_W_M2K)
 }
 
-/// Share of the sun that warms a roof: its absorptance or, through snow, what that takes in at its
-/// surface and does not give off again. Old snow reflects 0.5 to 0.8 (Oke 1987, from memory).
-fn taken_in(absorptance: f64, snow_m2k_w: f64) -> f64 {
-    const SNOW_ABSORPTANCE: f64 = 0.3;
+/// Share of a roof that a layer of snow hides.
+fn snow_cover(snow_m2k_w: f64) -> f64 {
     // A layer that hides the roof: some centimetres.
     const COVERED_M2K_W: f64 = 0.2;
-    let covered = (snow_m2k_w / COVERED_M2K_W).min(1.0);
-    (absorptance + (SNOW_ABSORPTANCE - absorptance) * covered) * past_snow(snow_m2k_w)
+    (snow_m2k_w / COVERED_M2K_W).min(1.0)
+}
+
+/// Share of the sun that warms a roof: its absorptance or, through snow, what that takes in at its
+/// surface and does not give off again. Old snow reflects 0.5 to 0.8 (Oke 1987, from memory).
+#[inline(always)]
+pub(super) fn taken_in<R: Real>(absorptance: R, snow_cover: R, past_snow: R) -> R {
+    const SNOW_ABSORPTANCE: f64 = 0.3;
+    let hidden = R::splat(SNOW_ABSORPTANCE) - absorptance;
+    (absorptance + hidden * snow_cover) * past_snow
 }
 
 impl Site {
@@ -696,6 +694,9 @@ mod tests {
         assert!((past_snow(0.0) - 1.0).abs() < 1e-15);
         // 1/15 of the surface and 1 of the snow.
         assert!((past_snow(1.0) - (1.0 / 15.0) / (1.0 / 15.0 + 1.0)).abs() < 1e-12);
+        let taken_in = |absorptance: f64, snow: f64| {
+            super::taken_in(absorptance, snow_cover(snow), past_snow(snow))
+        };
         assert!((taken_in(0.9, 0.0) - 0.9).abs() < 1e-15);
         assert!((taken_in(0.9, 1.0) - taken_in(0.2, 1.0)).abs() < 1e-15);
         assert!(taken_in(0.9, 0.1) < 0.9);

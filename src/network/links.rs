@@ -12,6 +12,7 @@ use crate::physics::convection::{
 };
 
 use super::air::AirState;
+use super::forcing::taken_in;
 
 /// One way for heat, W.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,6 +58,14 @@ pub(super) enum Law<R> {
         past_snow: usize,
         emitting_m2: R,
         incoming: usize,
+    },
+    /// Sun that a roof takes in, which snow may cover.
+    RoofSun {
+        sun: usize,
+        snow_cover: usize,
+        past_snow: usize,
+        area_m2: R,
+        absorptance: R,
     },
     /// Heat that arrives from the surroundings: input times scale.
     Gain { input: usize, scale: R },
@@ -208,7 +217,7 @@ impl<R: Real> Link<R> {
             | Law::ToBoundary { .. }
             | Law::Cooling { .. } => from.into_iter().collect(),
             Law::Heating { .. } => to.into_iter().collect(),
-            Law::Gain { .. } | Law::AirMeter { .. } => Vec::new(),
+            Law::Gain { .. } | Law::RoofSun { .. } | Law::AirMeter { .. } => Vec::new(),
             Law::ChannelFoot { channel } | Law::ChannelHead { channel } => {
                 air.channel_nodes(*channel)
             }
@@ -283,6 +292,19 @@ impl<R: Real> Link<R> {
                 Some(surface),
                 _,
             ) => *emitting_m2 * inputs[*past_snow] * (scene.emission[surface] - inputs[*incoming]),
+            (
+                Law::RoofSun {
+                    sun,
+                    snow_cover,
+                    past_snow,
+                    area_m2,
+                    absorptance,
+                },
+                ..,
+            ) => {
+                let share = taken_in(*absorptance, inputs[*snow_cover], inputs[*past_snow]);
+                inputs[*sun] * *area_m2 * share
+            }
             (Law::Gain { input, scale }, ..) => inputs[*input] * *scale,
             (Law::ToBoundary { w_k, temp }, Some(node), _) => *w_k * (state[node] - inputs[*temp]),
             (Law::Carry { carrier }, ..) => air.enthalpy_w[*carrier],

@@ -9,6 +9,7 @@ mod air;
 mod assembly;
 mod attic;
 mod builder;
+mod common;
 mod control;
 mod ducts;
 mod forcing;
@@ -37,6 +38,7 @@ use links::{Link, Scene};
 use vents::Switched;
 
 pub use builder::{Detail, Node};
+pub use common::Common;
 pub use forcing::{Forcing, GRID_S};
 pub(crate) use pack::{Form, Pack};
 pub use sensor::Thermometer;
@@ -535,7 +537,6 @@ mod tests {
             Input::WallPressure { azimuth_rad }
             | Input::SlopePressure { azimuth_rad, .. }
             | Input::Sun { azimuth_rad, .. }
-            | Input::RoofSun { azimuth_rad, .. }
             | Input::Window { azimuth_rad } => turned(azimuth_rad, ridge_rad),
             _ => {}
         }
@@ -559,18 +560,6 @@ mod tests {
                 Input::Sun {
                     tilt_rad: t,
                     azimuth_rad: b,
-                },
-            )
-            | (
-                Input::RoofSun {
-                    tilt_rad: s,
-                    azimuth_rad: a,
-                    ..
-                },
-                Input::RoofSun {
-                    tilt_rad: t,
-                    azimuth_rad: b,
-                    ..
                 },
             ) => (s - t).abs() < 1e-12 && near(*a, *b),
             _ => a == b,

@@ -250,6 +250,19 @@ impl<R: Copy> Law<R> {
                 emitting_m2: f(emitting_m2),
                 incoming,
             },
+            Self::RoofSun {
+                sun,
+                snow_cover,
+                past_snow,
+                area_m2,
+                absorptance,
+            } => Law::RoofSun {
+                sun,
+                snow_cover,
+                past_snow,
+                area_m2: f(area_m2),
+                absorptance: f(absorptance),
+            },
             Self::Gain { input, scale } => Law::Gain {
                 input,
                 scale: f(scale),

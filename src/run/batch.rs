@@ -9,7 +9,7 @@ use std::task::{Context, Poll, Waker};
 use rayon::prelude::*;
 
 use crate::house::House;
-use crate::network::{Form, Network};
+use crate::network::{Common, Form, Network};
 use crate::ode::{Lanes, Real, at_once};
 use crate::weather::Weather;
 
@@ -37,11 +37,12 @@ pub fn simulate_each<T: Send>(
     options: &RunOptions,
     finish: impl Fn(usize, Result<Outcome, RunError>) -> T + Sync,
 ) -> Vec<T> {
+    let common = Common::default();
     let assembled: Vec<Result<(Network, Form), RunError>> = houses
         .par_iter()
         .map(|(house, weather)| {
             check(house, weather, period)?;
-            let network = Network::assemble_in(house, options.detail)?;
+            let network = Network::assemble_in(house, options.detail, &common)?;
             let form = network.form();
             Ok((network, form))
         })

@@ -13,7 +13,7 @@ use std::ops::Range;
 use jiff::civil::DateTime;
 
 use crate::house::{GivenRooms, House};
-use crate::network::{AssemblyError, Detail, Network};
+use crate::network::{AssemblyError, Common, Detail, Network};
 use crate::ode::{OdeError, at_once};
 use crate::weather::Weather;
 
@@ -124,7 +124,11 @@ pub fn simulate(
 ) -> Result<Outcome, RunError> {
     check(house, weather, &period)?;
     let drivers = Drivers::new(weather);
-    let course = Alone::new(Network::assemble_in(house, options.detail)?);
+    let course = Alone::new(Network::assemble_in(
+        house,
+        options.detail,
+        &Common::default(),
+    )?);
     at_once(whole(house, course, &drivers, period, options))
 }
 
