@@ -108,6 +108,7 @@ impl<R: Real> Network<R> {
                 .collect(),
             ends: builder.links.iter().map(|link| link.ends).collect(),
             emission: vec![R::splat(0.0); builder.nodes.len()],
+            emission_slopes: vec![R::splat(0.0); builder.nodes.len()],
             inputs: vec![R::splat(0.0); exposure.inputs.len()],
             nodes: builder.nodes,
             links: builder.links,

@@ -114,6 +114,11 @@ impl Switches {
         all
     }
 
+    /// The nodes that [`Self::values`] reads.
+    pub(super) fn watched(&self) -> Vec<usize> {
+        vec![self.lower, self.upper, self.living]
+    }
+
     pub(super) fn values<R: Real>(&self, time_s: f64, state: &[R], outdoor_k: R, values: &mut [R]) {
         let (lower, upper, living) = (state[self.lower], state[self.upper], state[self.living]);
         for (index, (_, condition)) in self.conditions.iter().enumerate() {

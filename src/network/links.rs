@@ -180,6 +180,8 @@ pub(super) struct Scene<'a, R: Real> {
     pub(super) state: &'a [R],
     /// σT⁴ of every node, W/m².
     pub(super) emission: &'a [R],
+    /// 4σT³ of every node, W/(m² K), for derivatives.
+    pub(super) emission_slopes: &'a [R],
     pub(super) inputs: &'a [R],
     pub(super) air: &'a AirState<R>,
 }
@@ -360,8 +362,8 @@ impl<R: Real> Link<R> {
         match (&self.law, self.ends.from, self.ends.to) {
             (Law::Conduct { w_k }, ..) => pair(out, *w_k),
             (Law::Radiate { area_m2 }, Some(a), Some(b)) => {
-                out[0] = *area_m2 * scene.emission[a] / state[a] * 4.0;
-                out[1] = *area_m2 * scene.emission[b] / state[b] * -4.0;
+                out[0] = *area_m2 * scene.emission_slopes[a];
+                out[1] = -*area_m2 * scene.emission_slopes[b];
             }
             (Law::Film { area_m2, .. }, ..) => pair(out, *area_m2 * film_w_m2k * FILM_GROWTH),
             (Law::ChannelFilm { area_m2, channel }, ..) => {
@@ -399,7 +401,7 @@ impl<R: Real> Link<R> {
                 _,
             ) => {
                 let emitting_m2 = *emitting_m2 * scene.inputs[*past_snow];
-                out[0] = emitting_m2 * scene.emission[surface] / state[surface] * 4.0;
+                out[0] = emitting_m2 * scene.emission_slopes[surface];
             }
             (Law::ToBoundary { w_k, .. }, ..) => out[0] = *w_k,
             (Law::Carry { carrier }, ..) => air.carry_gradient(*carrier, out),

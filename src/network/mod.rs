@@ -137,6 +137,7 @@ pub struct Network<R: Real = f64> {
     closing: Closing<R>,
     inputs: Vec<R>,
     emission: Vec<R>,
+    emission_slopes: Vec<R>,
     switched: Vec<Switched<R>>,
     switches: Switches,
     landmarks: Landmarks,
@@ -320,6 +321,7 @@ impl<R: Real> Network<R> {
         let scene = Scene {
             state,
             emission: &self.emission,
+            emission_slopes: &self.emission_slopes,
             inputs: &self.inputs,
             air: &self.now,
         };
@@ -372,6 +374,10 @@ impl<R: Real> System<R> for Network<R> {
 
     fn switch_count(&self) -> usize {
         self.switches.count()
+    }
+
+    fn watched(&self) -> Vec<usize> {
+        self.switches.watched()
     }
 
     fn may_run_away(&self) -> bool {
@@ -483,6 +489,7 @@ impl<R: Real> Network<R> {
         let scene = Scene {
             state,
             emission: &self.emission,
+            emission_slopes: &self.emission_slopes,
             inputs: &self.inputs,
             air: &self.now,
         };
@@ -500,9 +507,15 @@ impl<R: Real> Network<R> {
             state,
             now: &mut self.now,
         });
+        let emitting = self.emission.iter().zip(state);
+        for (slope, (&emission, &temp)) in self.emission_slopes.iter_mut().zip(emitting) {
+            R::apart();
+            *slope = emission * 4.0 / temp;
+        }
         let scene = Scene {
             state,
             emission: &self.emission,
+            emission_slopes: &self.emission_slopes,
             inputs: &self.inputs,
             air: &self.now,
         };

@@ -62,6 +62,7 @@ impl Pack {
             },
             inputs: vec![zero; first.inputs.len()],
             emission: vec![zero; first.emission.len()],
+            emission_slopes: vec![zero; first.emission.len()],
             switched: Vec::new(),
             switches: first.switches.clone(),
             landmarks: first.landmarks.clone(),

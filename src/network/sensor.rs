@@ -134,13 +134,16 @@ impl Thermometer {
         let per_kelvin = diameter.powi(3) / rayleigh_scale(air).powi(4);
         let reynolds = DRIFT_M_S * diameter / kinematic_viscosity_m2_s(air);
         let forced = conductivity / diameter * (2.0 + 0.6 * reynolds.sqrt() * 0.89);
+        let still = conductivity / diameter * 2.0;
         let mut body = air;
         for _ in 0..MOST_ROUNDS {
             let rayleigh = (body - air).abs().max(0.05) * per_kelvin;
-            let natural = conductivity / diameter * (2.0 + 0.589 * rayleigh.sqrt().sqrt() / 1.29);
+            let natural = still + conductivity / diameter * 0.589 * rayleigh.sqrt().sqrt() / 1.29;
             let film = combined_w_m2k(natural, forced);
             let excess = exchange * (incoming - emissive_power_w_m2(body)) - film * (body - air);
-            let slope = film + exchange * 4.0 * STEFAN_BOLTZMANN_W_M2K4 * body.powi(3);
+            // The film grows as the fourth root of the difference in its natural part.
+            let growth = (natural / film).powi(2) * (natural - still) * 0.25;
+            let slope = film + growth + exchange * 4.0 * STEFAN_BOLTZMANN_W_M2K4 * body.powi(3);
             body += excess / slope;
             if (excess / slope).abs() < CLOSE_K {
                 break;

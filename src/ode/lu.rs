@@ -144,9 +144,11 @@ impl<R: Real> SparseLu<R> {
         for row in (0..size).rev() {
             let entries = self.diagonal[row] + 1..self.starts[row + 1];
             let mut sum = work[row];
+            // What was found last comes last, so that nothing waits for it sooner than it must.
             for (&value, &column) in self.values[entries.clone()]
                 .iter()
                 .zip(&self.columns[entries])
+                .rev()
             {
                 sum -= value * work[column as usize];
             }

@@ -48,6 +48,11 @@ pub trait System<R: Real> {
         0
     }
 
+    /// The stores that switching functions look at.
+    fn watched(&self) -> Vec<usize> {
+        (0..self.capacities().len()).collect()
+    }
+
     /// Switching functions: each is below zero until its switch falls, and the solver stops at the
     /// instant at which one reaches zero.
     fn switches(&self, _time_s: f64, _state: &[R], _values: &mut [R]) {}

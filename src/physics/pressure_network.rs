@@ -72,8 +72,39 @@ pub struct Solution<R: Real> {
     drives_pa: Vec<R>,
     /// Zones at the ends of each path, outdoors as one more.
     ends: Vec<[usize; 2]>,
+    joints: Joints,
     /// Lanes in which flows and slopes are those of a solution.
     solved: R::Mask,
+}
+
+/// Which paths meet in each zone.
+#[derive(Debug, Clone, PartialEq)]
+struct Joints {
+    /// For each zone its paths, −1 where they leave it and 1 where they enter.
+    zones: Vec<Vec<(usize, f64)>>,
+    /// Paths between two zones.
+    between: Vec<(usize, [usize; 2])>,
+}
+
+impl Joints {
+    fn new(zones: usize, ends: &[[usize; 2]]) -> Self {
+        let at = |zone: usize| {
+            let paths = ends.iter().enumerate();
+            let signs = paths.flat_map(move |(path, &[from, to])| {
+                let leaves = (from == zone).then_some((path, -1.0));
+                leaves
+                    .into_iter()
+                    .chain((to == zone).then_some((path, 1.0)))
+            });
+            signs.collect()
+        };
+        let inside = |&(_, &[from, to]): &(usize, &[usize; 2])| from != OUTDOORS && to != OUTDOORS;
+        let between = ends.iter().enumerate().filter(inside);
+        Self {
+            zones: (0..zones).map(at).collect(),
+            between: between.map(|(path, &ends)| (path, ends)).collect(),
+        }
+    }
 }
 
 impl<R: Real> Solution<R> {
@@ -82,15 +113,17 @@ impl<R: Real> Solution<R> {
     pub fn new(zones: usize, paths: &[Path<R>]) -> Self {
         let zero = R::splat(0.0);
         let slot = |zone: Option<usize>| zone.unwrap_or(OUTDOORS);
+        let ends: Vec<_> = paths
+            .iter()
+            .map(|path| [slot(path.from), slot(path.to)])
+            .collect();
         Self {
+            joints: Joints::new(zones, &ends),
             pressures_pa: vec![zero; zones],
             flows_kg_s: vec![zero; paths.len()],
             slopes_kg_s_pa: vec![zero; paths.len()],
             drives_pa: vec![zero; paths.len()],
-            ends: paths
-                .iter()
-                .map(|path| [slot(path.from), slot(path.to)])
-                .collect(),
+            ends,
             solved: R::Mask::NONE,
         }
     }
@@ -154,18 +187,18 @@ impl<R: Real> Solution<R> {
         let mut worst = R::splat(f64::INFINITY);
         for round in 0..MOST_ROUNDS {
             let throughput = self.pass(open, paths, drives);
-            let (residual, mut matrix) = self.balance();
-            let newton = solve_symmetric(&mut matrix, &residual, zones);
-            let off_law = self.second_order(&newton);
+            let residual = self.residual();
+            let newton = self.factored().solve(&residual);
             let largest = residual[..zones].iter().fold(zero, |a, r| a.max(r.abs()));
             worst = R::select(open, largest, worst);
             let least = (throughput * OFF_LAW).max(R::splat(OFF_LAW_KG_S));
-            let closed = open.and(largest.finite()).and(off_law.at_most(least));
+            let too_much = self.beyond(least, &newton);
+            let closed = open.and(largest.finite()).and(too_much.at_most(zero));
             self.step(closed, &newton);
             open = open.and(closed.not());
             let hopeful = largest
                 .finite()
-                .and(off_law.at_most(R::splat(f64::INFINITY)));
+                .and(too_much.at_most(R::splat(f64::INFINITY)));
             if !open.and(hopeful).any() {
                 break;
             }
@@ -205,18 +238,16 @@ impl<R: Real> Solution<R> {
             let followed = *flow + slope * (drive.pressure_pa - before);
             *flow = R::select(lanes, followed, *flow);
         }
-        let (residual, mut matrix) = self.balance();
-        let newton = solve_symmetric(&mut matrix, &residual, self.pressures_pa.len());
+        let newton = self.factored().solve(&self.residual());
         for (pressure, step) in self.pressures_pa.iter_mut().zip(newton) {
             *pressure = R::select(lanes, *pressure + step, *pressure);
         }
     }
 
     /// Changes of the mass flows when what drives the paths changes by little, Pa, and the pressures
-    /// of the zones answer so that air still balances.
+    /// of the zones answer so that air still balances; `factors` are those of [`Self::factored`].
     #[inline(always)]
-    pub fn answer(&self, changes_pa: &[R], changes_kg_s: &mut [R]) {
-        let zones = self.pressures_pa.len();
+    pub fn answer(&self, factors: &Factors<R>, changes_pa: &[R], changes_kg_s: &mut [R]) {
         let mut right = [R::splat(0.0); OUTDOORS + 1];
         let paths = self.ends.iter().zip(&self.slopes_kg_s_pa);
         for ((&[from, to], &slope), (&change, out)) in
@@ -227,8 +258,7 @@ impl<R: Real> Solution<R> {
             right[from] -= *out;
             right[to] += *out;
         }
-        let (_, mut matrix) = self.balance();
-        let pressures = solve_symmetric(&mut matrix, &right, zones);
+        let pressures = factors.solve(&right);
         let paths = self.ends.iter().zip(&self.slopes_kg_s_pa);
         for ((&ends, &slope), out) in paths.zip(changes_kg_s) {
             R::apart();
@@ -264,44 +294,53 @@ impl<R: Real> Solution<R> {
         pressures
     }
 
-    /// Net inflow of each zone and its negative derivative by the pressures.
+    /// Net inflow of each zone.
     #[inline(always)]
-    fn balance(&self) -> (Vector<R>, Matrix<R>) {
-        let zero = R::splat(0.0);
-        let mut residual = [zero; OUTDOORS + 1];
-        let mut matrix = [[zero; OUTDOORS + 1]; OUTDOORS + 1];
-        let values = self.flows_kg_s.iter().zip(&self.slopes_kg_s_pa);
-        for (&[from, to], (&flow, &slope)) in self.ends.iter().zip(values) {
-            R::apart();
-            if from != OUTDOORS {
-                residual[from] -= flow;
-                matrix[from][from] += slope;
-            }
-            if to != OUTDOORS {
-                residual[to] += flow;
-                matrix[to][to] += slope;
-                if from != OUTDOORS {
-                    matrix[from][to] -= slope;
-                    matrix[to][from] -= slope;
-                }
+    fn residual(&self) -> Vector<R> {
+        let mut residual = [R::splat(0.0); OUTDOORS + 1];
+        for (net, paths) in residual.iter_mut().zip(&self.joints.zones) {
+            for &(path, sign) in paths {
+                *net += self.flows_kg_s[path] * sign;
             }
         }
-        (residual, matrix)
+        residual
     }
 
-    /// Bound of what the flows would be off their laws after a step of the pressures taken along
-    /// the slopes: `¼ m' d²/|Δp|` for a root, no law bends more; and not more than `m' d`.
+    /// The negative derivative of the zones' net inflow by the pressures, ready to solve with.
     #[inline(always)]
-    fn second_order(&self, step: &Vector<R>) -> R {
+    pub fn factored(&self) -> Factors<R> {
+        let zero = R::splat(0.0);
+        let mut matrix = [[zero; OUTDOORS + 1]; OUTDOORS + 1];
+        for (zone, paths) in self.joints.zones.iter().enumerate() {
+            let mut sum = zero;
+            for &(path, _) in paths {
+                sum += self.slopes_kg_s_pa[path];
+            }
+            matrix[zone][zone] = sum;
+        }
+        for &(path, [from, to]) in &self.joints.between {
+            let slope = self.slopes_kg_s_pa[path];
+            matrix[from][to] -= slope;
+            matrix[to][from] -= slope;
+        }
+        Factors::of(matrix, self.pressures_pa.len())
+    }
+
+    /// By how much the flows would be off their laws after a step of the pressures taken along the
+    /// slopes, `¼ m' d²/|Δp|` for a root, no law bends more, and not more than `m' d`: what is beyond
+    /// `least`, times a pressure; not above zero where none is.
+    #[inline(always)]
+    fn beyond(&self, least: R, step: &Vector<R>) -> R {
         let pressures = self.with_outdoors();
-        let mut worst = R::splat(0.0);
+        let mut worst = R::splat(f64::NEG_INFINITY);
         let values = self.slopes_kg_s_pa.iter().zip(&self.drives_pa);
         for (&ends, (&slope, &drive)) in self.ends.iter().zip(values) {
             R::apart();
             let change = along(step, ends).abs();
             let pressure = (drive + along(&pressures, ends)).abs();
             // A femtopascal keeps a path defined along which nothing presses or changes.
-            worst = worst.max(slope * change * change / (pressure * 4.0 + change + 1e-15));
+            let room = least * (pressure * 4.0 + change + 1e-15);
+            worst = worst.max(slope * change * change - room);
         }
         worst
     }
@@ -369,32 +408,57 @@ pub fn solve<R: Real>(
 type Vector<R> = [R; OUTDOORS + 1];
 type Matrix<R> = [[R; OUTDOORS + 1]; OUTDOORS + 1];
 
-/// Solves the first rows of a symmetric positive definite system by elimination without pivoting;
-/// the others are nothing, as the change of pressure outdoors is.
-#[inline(always)]
-fn solve_symmetric<R: Real>(matrix: &mut Matrix<R>, right: &Vector<R>, size: usize) -> Vector<R> {
-    let mut x = *right;
-    x[size..].fill(R::splat(0.0));
-    for k in 0..size {
-        let pivot = R::splat(1.0) / (matrix[k][k] + f64::MIN_POSITIVE);
-        for i in k + 1..size {
-            let factor = matrix[i][k] * pivot;
-            for j in k..size {
-                let change = factor * matrix[k][j];
-                matrix[i][j] -= change;
+/// Factors of the first rows of a symmetric positive definite matrix, by elimination without pivoting.
+#[derive(Debug, Clone, Copy)]
+pub struct Factors<R> {
+    size: usize,
+    /// Right of the diagonal what is left of the matrix, left of it the multipliers.
+    matrix: Matrix<R>,
+    inverse_pivots: Vector<R>,
+}
+
+impl<R: Real> Factors<R> {
+    #[inline(always)]
+    fn of(mut matrix: Matrix<R>, size: usize) -> Self {
+        let mut inverse_pivots = [R::splat(0.0); OUTDOORS + 1];
+        for k in 0..size {
+            inverse_pivots[k] = R::splat(1.0) / (matrix[k][k] + f64::MIN_POSITIVE);
+            for i in k + 1..size {
+                let factor = matrix[i][k] * inverse_pivots[k];
+                matrix[i][k] = factor;
+                for j in k + 1..size {
+                    let change = factor * matrix[k][j];
+                    matrix[i][j] -= change;
+                }
             }
-            let change = factor * x[k];
-            x[i] -= change;
+        }
+        Self {
+            size,
+            matrix,
+            inverse_pivots,
         }
     }
-    for k in (0..size).rev() {
-        for j in k + 1..size {
-            let change = matrix[k][j] * x[j];
-            x[k] -= change;
+
+    /// The solution in the first rows; the others are nothing, as the change of pressure outdoors is.
+    #[inline(always)]
+    fn solve(&self, right: &Vector<R>) -> Vector<R> {
+        let mut x = *right;
+        x[self.size..].fill(R::splat(0.0));
+        for k in 0..self.size {
+            for i in k + 1..self.size {
+                let change = self.matrix[i][k] * x[k];
+                x[i] -= change;
+            }
         }
-        x[k] = x[k] / (matrix[k][k] + f64::MIN_POSITIVE);
+        for k in (0..self.size).rev() {
+            for j in k + 1..self.size {
+                let change = self.matrix[k][j] * x[j];
+                x[k] -= change;
+            }
+            x[k] = x[k] * self.inverse_pivots[k];
+        }
+        x
     }
-    x
 }
 
 #[cfg(test)]
@@ -434,7 +498,7 @@ mod tests {
             let mut told = [0.0; 4];
             let mut change_pa = [0.0; 4];
             change_pa[path] = 1.0;
-            solution.answer(&change_pa, &mut told);
+            solution.answer(&solution.factored(), &change_pa, &mut told);
             let flows = [1e-4, -1e-4].map(|by| {
                 let mut moved = drives;
                 moved[path].pressure_pa += by;

@@ -47,23 +47,31 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
     let mut worst = (0.0, 0);
     let mut balance = Balance::default();
     let (mut stored, mut crossing, mut through) = (0.0, 0.0, 0.0);
+    // What comes from or goes to the surroundings is entered in a book behind the nodes'.
+    let book = |end: Option<usize>| end.unwrap_or(count);
+    let ends: Vec<[usize; 2]> = outcome
+        .flow_ends
+        .iter()
+        .map(|&(from, to)| [book(from), book(to)])
+        .collect();
+    let zones = ["attic", "living", "crawl"].map(|zone| Zone::of(outcome, zone));
+    let mut net = vec![0.0; count + 1];
+    let mut gross = vec![0.0; count + 1];
     for row in 0..outcome.times_s.len() {
         let step_s = outcome.interval_s(row);
         let flows = outcome.flow_row(row);
         let (before, after) = (outcome.state_row(row), outcome.state_row(row + 1));
-        let mut net = vec![0.0; count];
-        let mut gross = vec![0.0; count];
-        for (&flow, &(from, to)) in flows.iter().zip(&outcome.flow_ends) {
-            for (end, sign) in [(from, -1.0), (to, 1.0)] {
-                if let Some(node) = end {
-                    net[node] += sign * flow * step_s;
-                    gross[node] += (flow * step_s).abs();
-                }
-            }
-            if from.is_some() != to.is_some() {
-                let inward = if to.is_some() { flow } else { -flow };
-                crossing += inward * step_s;
-                through += (flow * step_s).abs();
+        net.fill(0.0);
+        gross.fill(0.0);
+        for (&flow, &[from, to]) in flows.iter().zip(&ends) {
+            let heat = flow * step_s;
+            net[from] -= heat;
+            net[to] += heat;
+            gross[from] += heat.abs();
+            gross[to] += heat.abs();
+            if (from == count) != (to == count) {
+                crossing += if from == count { heat } else { -heat };
+                through += heat.abs();
             }
         }
         for node in 0..count {
@@ -78,7 +86,10 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
                 worst = (relative, node);
             }
         }
-        check_air(outcome, flows, &mut balance)?;
+        for zone in &zones {
+            let off_kg_s = zone.off_kg_s(flows)?;
+            balance.air_kg_s = balance.air_kg_s.max(off_kg_s);
+        }
     }
     balance.energy_relative = worst.0;
     balance.whole_relative = (stored - crossing).abs() / through.max(1e-9);
@@ -97,21 +108,36 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
     Ok(balance)
 }
 
-fn check_air(outcome: &Outcome, flows: &[f64], balance: &mut Balance) -> Result<(), Imbalance> {
-    for zone in ["attic", "living", "crawl"] {
-        let mut net = 0.0;
-        for path in &outcome.paths {
-            if path.from == zone {
-                net -= flows[path.meter];
-            }
-            if path.to == zone {
-                net += flows[path.meter];
-            }
+/// A zone and its ways for air.
+struct Zone {
+    name: &'static str,
+    /// Their mass flows, −1 where they leave it and 1 where they enter.
+    meters: Vec<(usize, f64)>,
+}
+
+impl Zone {
+    fn of(outcome: &Outcome, name: &'static str) -> Self {
+        let ends = outcome.paths.iter().flat_map(|path| {
+            let leaves = (path.from == name).then_some((path.meter, -1.0));
+            let enters = (path.to == name).then_some((path.meter, 1.0));
+            leaves.into_iter().chain(enters)
+        });
+        Self {
+            name,
+            meters: ends.collect(),
         }
-        if net.is_nan() || net.abs() > AIR_BAR_KG_S {
-            return Err(Imbalance::Air { zone, kg_s: net });
-        }
-        balance.air_kg_s = balance.air_kg_s.max(net.abs());
     }
-    Ok(())
+
+    fn off_kg_s(&self, flows: &[f64]) -> Result<f64, Imbalance> {
+        let net: f64 = self
+            .meters
+            .iter()
+            .map(|&(meter, sign)| flows[meter] * sign)
+            .sum();
+        if net.is_nan() || net.abs() > AIR_BAR_KG_S {
+            let (zone, kg_s) = (self.name, net);
+            return Err(Imbalance::Air { zone, kg_s });
+        }
+        Ok(net.abs())
+    }
 }

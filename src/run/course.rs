@@ -31,10 +31,14 @@ pub(super) trait Course {
         smooth_until_s: f64,
         switching: bool,
     ) -> Result<Advance, OdeError>;
-    /// Evaluates what readings need at the state in place.
+    /// Evaluates what readings need at the state in place, and adds up what has flowed since the
+    /// advance before it.
     async fn observe(&mut self, time_s: f64) -> Result<(), OdeError>;
     /// What was observed last.
     fn observed(&self) -> Observed<'_>;
+    /// Integrals of all flows over the advances that have been observed since this was asked last, J
+    /// or kg.
+    fn take_sums(&mut self) -> &[f64];
     /// Partial derivatives of the flows at the state in place.
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError>;
     /// What the integrator in use has cost.
@@ -45,9 +49,9 @@ pub(super) trait Course {
 pub(super) struct Observed<'a> {
     /// Temperatures, K.
     pub(super) state: &'a [f64],
-    /// Integrals of the flows over the advance before, J or kg.
+    /// Those flows that [`Network::observe`] evaluates, integrated over the advance before, J or kg.
     pub(super) totals: &'a [f64],
-    /// Those flows that [`Network::observe`] evaluates.
+    /// The same flows now.
     pub(super) flows: &'a [f64],
 }
 
@@ -199,6 +203,9 @@ pub(super) struct Alone {
     state: Vec<f64>,
     totals: Vec<f64>,
     flows: Vec<f64>,
+    /// What has been observed to flow, and what of it was taken last.
+    sums: Vec<f64>,
+    taken: Vec<f64>,
 }
 
 impl Alone {
@@ -208,6 +215,8 @@ impl Alone {
             state: vec![0.0; network.nodes().len()],
             totals: vec![0.0; flows],
             flows: vec![0.0; flows],
+            sums: vec![0.0; flows],
+            taken: vec![0.0; flows],
             method: Manner::Reference { tolerance: 1e-9 }.method(),
             network,
         }
@@ -257,8 +266,17 @@ impl Course for Alone {
     }
 
     async fn observe(&mut self, time_s: f64) -> Result<(), OdeError> {
+        for (sum, total) in self.sums.iter_mut().zip(&self.totals) {
+            *sum += total;
+        }
         let seen = self.network.observe(time_s, &self.state, &mut self.flows);
         Ok(seen?)
+    }
+
+    fn take_sums(&mut self) -> &[f64] {
+        std::mem::swap(&mut self.sums, &mut self.taken);
+        self.sums.fill(0.0);
+        &self.taken
     }
 
     fn observed(&self) -> Observed<'_> {
@@ -307,5 +325,9 @@ impl System<f64> for Unswitched<'_> {
 
     fn may_run_away(&self) -> bool {
         self.0.may_run_away()
+    }
+
+    fn watched(&self) -> Vec<usize> {
+        self.0.watched()
     }
 }

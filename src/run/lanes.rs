@@ -276,6 +276,7 @@ impl Table {
                 let time_s = work.attempt.time_s;
                 // In lanes a fault is told by the network.
                 let _ = if turn == Turn::Observed {
+                    stages.add_totals(lanes);
                     network.observe(time_s, &stages.state, flows)
                 } else {
                     let result = network.flows(time_s, &stages.state, flows);
@@ -317,6 +318,7 @@ pub(super) struct InLane<'a> {
     place: Place<'a>,
     totals: Vec<f64>,
     flows: Vec<f64>,
+    sums: Vec<f64>,
     /// Whether the state was put in place from outside.
     changed: bool,
 }
@@ -327,6 +329,7 @@ struct Place<'a> {
     lane: usize,
     network: Network,
     observed: Vec<usize>,
+    watched: Vec<usize>,
     pending: Pending,
     switching: bool,
     /// A copy of the lane's state.
@@ -342,11 +345,13 @@ impl<'a> InLane<'a> {
             control: Control::new(&[]),
             totals: vec![0.0; flows],
             flows: vec![0.0; flows],
+            sums: vec![0.0; flows],
             changed: true,
             place: Place {
                 table,
                 lane,
                 observed: network.observed().collect(),
+                watched: network.watched(),
                 state: vec![0.0; network.nodes().len()],
                 network,
                 pending: Pending::default(),
@@ -399,15 +404,24 @@ impl Place<'_> {
         }
     }
 
-    fn copy(&mut self, at: At) {
+    /// Copies the state in place.
+    fn copy(&mut self) {
+        let table = self.table.borrow();
+        for (value, lanes) in self.state.iter_mut().zip(&table.stages.state) {
+            *value = lanes.lane(self.lane);
+        }
+    }
+
+    /// Copies what switches read.
+    fn copy_watched(&mut self, at: At) {
         let table = self.table.borrow();
         let from = match at {
             At::Now => &table.stages.state,
             At::Start => &table.stages.start,
             At::Next => &table.stages.next,
         };
-        for (value, lanes) in self.state.iter_mut().zip(from) {
-            *value = lanes.lane(self.lane);
+        for &store in &self.watched {
+            self.state[store] = from[store].lane(self.lane);
         }
     }
 }
@@ -459,7 +473,7 @@ impl Desk for Place<'_> {
         if at == At::Now {
             self.settle().await;
         }
-        self.copy(at);
+        self.copy_watched(at);
         self.network.switches(time_s, &self.state, values);
     }
 }
@@ -508,7 +522,7 @@ impl Course for InLane<'_> {
 
     async fn state(&mut self) -> &[f64] {
         self.place.settle().await;
-        self.place.copy(At::Now);
+        self.place.copy();
         &self.place.state
     }
 
@@ -531,7 +545,7 @@ impl Course for InLane<'_> {
         if let Answer::Fault(fault) = answer {
             return Err(fault.into());
         }
-        self.place.copy(At::Now);
+        self.place.copy();
         let Place {
             table,
             lane,
@@ -540,10 +554,8 @@ impl Course for InLane<'_> {
             ..
         } = &mut self.place;
         let table = table.borrow();
-        for (value, lanes) in self.totals.iter_mut().zip(&table.stages.totals) {
-            *value = lanes.lane(*lane);
-        }
         for &flow in &*observed {
+            self.totals[flow] = table.stages.totals[flow].lane(*lane);
             self.flows[flow] = table.flows[flow].lane(*lane);
         }
         table.pack.hand_back(*lane, network);
@@ -556,6 +568,15 @@ impl Course for InLane<'_> {
             totals: &self.totals,
             flows: &self.flows,
         }
+    }
+
+    fn take_sums(&mut self) -> &[f64] {
+        let mut table = self.place.table.borrow_mut();
+        for (value, lanes) in self.sums.iter_mut().zip(&mut table.stages.sums) {
+            *value = lanes.lane(self.place.lane);
+            lanes.set_lane(self.place.lane, 0.0);
+        }
+        &self.sums
     }
 
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError> {

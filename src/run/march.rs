@@ -5,13 +5,13 @@ use std::ops::Range;
 use crate::elementary::{asin, cos, sin};
 use crate::equipment::Fan;
 use crate::house::{FanGroup, House};
-use crate::network::Network;
+use crate::network::{Forcing, Network};
 use crate::ode::{Advance, System};
 use crate::weather::Weather;
 
 use super::balance;
 use super::course::{Course, Drivers, Observed};
-use super::outcome::{FanRun, Notice, Outcome, SensorTrace, Switching, Trace, WeatherOrigin};
+use super::outcome::{FanRun, Notice, Outcome, Switching, Trace, WeatherOrigin};
 use super::warm_up::MOST_SWITCHES;
 use super::{RunError, RunOptions};
 
@@ -38,12 +38,10 @@ pub(super) async fn march<C: Course>(
         network.enter(&forcing, 0..1);
     });
     course.observe(origin_s).await?;
-    let mut log = Log::new(
-        house,
-        course.network(),
-        course.observed().state,
-        options.output_s,
-    );
+    // What flowed before the period is no part of it.
+    course.take_sums();
+    let mut log = Log::new(house, course.network(), &forcing, options.output_s);
+    log.state_k.extend_from_slice(course.observed().state);
     let none = vec![false; house.controls.len()];
     log.switched(house, &none, &course.network().controls_on(), 0.0);
     log.read(course.network(), &course.observed(), 0.0, origin_s);
@@ -79,7 +77,10 @@ pub(super) async fn march<C: Course>(
             }
             let observed = course.observed();
             log.read(course.network(), &observed, to_s - origin_s, to_s);
-            log.row(observed.state, to_s - origin_s, index + 1 == forcing.len());
+            if log.is_due() || index + 1 == forcing.len() {
+                log.state_k.extend_from_slice(observed.state);
+                log.row(course.take_sums(), to_s - origin_s);
+            }
         }
     }
     let network = course.network();
@@ -216,46 +217,42 @@ struct Log {
     fans: Vec<FanLog>,
     switches: Vec<Switching>,
     trace: Trace,
-    /// Integrals of the flows in the output interval that is being filled.
-    pending: Vec<f64>,
+    /// Length so far of the output interval that is being filled, s.
     pending_s: f64,
 }
 
 impl Log {
-    fn new(house: &House, network: &Network, state: &[f64], output_s: f64) -> Self {
-        let sensors = network
-            .thermometers()
-            .iter()
-            .map(|thermometer| SensorTrace {
-                name: thermometer.name.clone(),
-                reading_k: Vec::new(),
-                air_k: Vec::new(),
-            });
+    /// With room for all that will be written down.
+    fn new(house: &House, network: &Network, forcing: &Forcing, output_s: f64) -> Self {
+        let readings = forcing.len() + 1;
+        let part_s = forcing.span(0).1 - forcing.span(0).0;
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "casts saturate"
+        )]
+        let parts = (output_s / part_s).max(1.0) as usize;
+        let rows = forcing.len() / parts + 1;
+        let room = |width: usize| Vec::with_capacity(rows * width);
+        let names = network.thermometers().iter().map(|it| it.name.clone());
         let fans = house.fans.iter().enumerate();
         Self {
             output_s,
-            times_s: Vec::new(),
-            state_k: state.to_vec(),
-            flows: Vec::new(),
-            fan_share: Vec::new(),
+            times_s: room(1),
+            state_k: room(network.nodes().len() + 1),
+            flows: room(network.flow_names().len()),
+            fan_share: room(house.fans.len()),
             fans: fans
                 .map(|(index, group)| FanLog::new(group, index, network))
                 .collect(),
             switches: Vec::new(),
-            trace: Trace {
-                sensors_k: sensors.collect(),
-                ..Trace::default()
-            },
-            pending: vec![0.0; network.flow_names().len()],
+            trace: Trace::with_room(readings, names),
             pending_s: 0.0,
         }
     }
 
     /// Adds a stretch between switches.
     fn stretch(&mut self, network: &Network, controls: &[bool], totals: &[f64], length_s: f64) {
-        for (sum, total) in self.pending.iter_mut().zip(totals) {
-            *sum += total;
-        }
         self.pending_s += length_s;
         for fan in &mut self.fans {
             fan.add(network, controls, totals, length_s);
@@ -275,19 +272,18 @@ impl Log {
         }
     }
 
-    /// Closes an output interval if it is full, or in any case at the end.
-    fn row(&mut self, state: &[f64], time_s: f64, last: bool) {
-        if self.pending_s + 1e-6 < self.output_s && !last {
-            return;
-        }
+    /// Whether an output interval is full.
+    fn is_due(&self) -> bool {
+        self.pending_s + 1e-6 >= self.output_s
+    }
+
+    /// Closes an output interval with what has flowed in it.
+    fn row(&mut self, sums: &[f64], time_s: f64) {
         let length_s = self.pending_s;
         self.times_s.push(time_s);
-        self.state_k.extend_from_slice(state);
-        self.flows
-            .extend(self.pending.iter().map(|total| total / length_s));
+        self.flows.extend(sums.iter().map(|total| total / length_s));
         self.fan_share
             .extend(self.fans.iter().map(|fan| fan.pending_s / length_s));
-        self.pending.fill(0.0);
         self.pending_s = 0.0;
         for fan in &mut self.fans {
             fan.pending_s = 0.0;

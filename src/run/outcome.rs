@@ -134,6 +134,36 @@ pub struct Trace {
     pub sensors_k: Vec<SensorTrace>,
 }
 
+impl Trace {
+    /// An empty one with room for so many readings and a column for each thermometer.
+    pub(super) fn with_room(readings: usize, names: impl Iterator<Item = String>) -> Self {
+        let room = || Vec::with_capacity(readings);
+        let sensors = names.map(|name| SensorTrace {
+            name,
+            reading_k: room(),
+            air_k: room(),
+        });
+        Self {
+            times_s: room(),
+            outdoor_k: room(),
+            attic_ridge_k: room(),
+            attic_air_k: room(),
+            attic_low_k: room(),
+            deck_underside_k: room(),
+            attic_floor_k: room(),
+            ceiling_underside_k: room(),
+            living_air_k: room(),
+            ceiling_gain_w: room(),
+            attic_ach: room(),
+            from_living_share: room(),
+            short_circuit_share: room(),
+            attic_pressure_pa: room(),
+            living_pressure_pa: room(),
+            sensors_k: sensors.collect(),
+        }
+    }
+}
+
 /// Readings of one thermometer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SensorTrace {

@@ -2,15 +2,16 @@
 
 use crate::ode::Real;
 use crate::physics::airflow::GRAVITY_M_S2;
+use crate::physics::pressure_network::Factors;
 
 use super::{Air, AirState};
 
 impl<R: Real> AirState<R> {
     /// Works out how the flows answer to the changes of what drives them.
     #[inline(always)]
-    fn answer(&mut self) {
+    fn answer(&mut self, factors: &Factors<R>) {
         self.solution
-            .answer(&self.changes_pa, &mut self.changes_kg_s);
+            .answer(factors, &self.changes_pa, &mut self.changes_kg_s);
     }
 }
 
@@ -31,6 +32,7 @@ impl<R: Real> Air<R> {
             };
             at.begin_slopes(channel, own, self.lower);
         }
+        let factors = now.solution.factored();
         let weight = |density: R, node: usize| density / state[node] * GRAVITY_M_S2;
         for layer in 0..2 {
             let node = [self.lower, self.upper][layer];
@@ -39,7 +41,7 @@ impl<R: Real> Air<R> {
                 R::apart();
                 *change = lightness * pull.columns_m[layer];
             }
-            now.answer();
+            now.answer(&factors);
             self.count_changes(layer, now);
             now.interface_by_w_k[layer] += now.interface_alone_w_k[layer];
         }
@@ -50,7 +52,7 @@ impl<R: Real> Air<R> {
             if channel.opens_into_attic() {
                 now.changes_pa.fill(R::splat(0.0));
                 now.changes_pa[channel.path] = change;
-                now.answer();
+                now.answer(&factors);
                 self.count_changes(slot, now);
                 slot += 1;
             } else {

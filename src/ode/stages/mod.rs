@@ -35,6 +35,8 @@
 
 mod growth;
 
+use std::ops::Range;
+
 use super::balance::Balance;
 use super::columns::{add, combine, finite, give, hand_over, store};
 use super::formula::{
@@ -57,6 +59,8 @@ pub(crate) struct Stages<R: Real> {
     /// Number of gradients of each flow, and the store that each is for.
     widths: Vec<u32>,
     places: Vec<u32>,
+    /// What a look inside a step works out.
+    watch: Watch,
     /// `C/(γh)` of the step that is factored.
     inertia: Vec<R>,
     lu: SparseLu<R>,
@@ -71,6 +75,8 @@ pub(crate) struct Stages<R: Real> {
     /// State that has been handed out last, and the totals since they were emptied.
     pub(crate) state: Vec<R>,
     pub(crate) totals: Vec<R>,
+    /// Totals that have been added up by [`Self::add_totals`].
+    pub(crate) sums: Vec<R>,
     /// State, flows, gradients and rates at the start of the step.
     pub(crate) start: Vec<R>,
     start_flows: Vec<R>,
@@ -114,6 +120,28 @@ pub(crate) struct Stages<R: Real> {
     seated: R::Mask,
     /// What went wrong last, lane by lane.
     faults: Vec<Option<Fault>>,
+}
+
+/// Stores that are looked at inside a step.
+#[derive(Debug, Clone)]
+struct Watch {
+    stores: Vec<usize>,
+    /// The flows at them, each with its gradients.
+    flows: Vec<(usize, Range<usize>)>,
+}
+
+impl Watch {
+    fn new(stores: Vec<usize>, ends: &[Ends], pattern: &[(usize, usize)]) -> Self {
+        let at = |end: Option<usize>| end.is_some_and(|end| stores.contains(&end));
+        let flows = ends.iter().enumerate();
+        let flows = flows.filter(|(_, ends)| at(ends.from) || at(ends.to));
+        let before = |flow| pattern.partition_point(|of| of.0 < flow);
+        let flows = flows.map(|(flow, _)| (flow, before(flow)..before(flow + 1)));
+        Self {
+            flows: flows.collect(),
+            stores,
+        }
+    }
 }
 
 /// A step to be tried, lane by lane.
@@ -189,6 +217,7 @@ impl<R: Real> Stages<R> {
                 .map(|flow| index(pattern.iter().filter(|of| of.0 == flow).count()))
                 .collect(),
             places: pattern.iter().map(|&(_, store)| index(store)).collect(),
+            watch: Watch::new(system.watched(), &ends, &pattern),
             inertia: by_store(),
             gradients: vec![R::splat(0.0); pattern.len()],
             trial_gradients: vec![R::splat(0.0); pattern.len()],
@@ -200,6 +229,7 @@ impl<R: Real> Stages<R> {
             inverse_tolerances: vec![R::splat(1.0); stores],
             state: by_store(),
             totals: by_flow(),
+            sums: by_flow(),
             start: by_store(),
             start_flows: by_flow(),
             start_rates: by_store(),
@@ -392,7 +422,8 @@ impl<R: Real> Stages<R> {
         }
     }
 
-    /// Works out [`Self::next`] and the totals up to a share of the step that was tried last.
+    /// Works out [`Self::next`] at a share of the step that was tried last, for those stores that
+    /// switches look at.
     pub(crate) fn look(&mut self, lanes: R::Mask, share: R, step_s: R) {
         self.phase(Phase::Look {
             lanes,
@@ -401,16 +432,21 @@ impl<R: Real> Stages<R> {
         });
     }
 
+    /// Adds the totals to the sums.
+    pub(crate) fn add_totals(&mut self, lanes: R::Mask) {
+        self.phase(Phase::AddTotals { lanes });
+    }
+
     /// Advances the state to the end of the step in hand, or to a place inside it.
     pub(crate) fn hand_out(&mut self, out: &HandOut<R>) {
-        self.phase(Phase::HandOut(*out));
+        self.phase(Phase::HandOut(out));
     }
 
     /// Does a part of the arithmetic of a step between evaluations of the system.
-    fn phase(&mut self, phase: Phase<R>) {
+    fn phase(&mut self, phase: Phase<'_, R>) {
         R::wide(Phased {
             stages: self,
-            phase,
+            phase: &phase,
         });
     }
 
@@ -544,10 +580,10 @@ impl<R: Real> Stages<R> {
         self.judge(step_s, true);
     }
 
-    /// Keeps the state and the totals at a share of the step.
+    /// Keeps the state and the totals at the end of the step.
     #[inline(always)]
-    fn keep_reached(&mut self, lanes: R::Mask, share: R, step_s: R) {
-        self.reach(share, step_s);
+    fn keep_reached(&mut self, lanes: R::Mask, step_s: R) {
+        self.reach(R::splat(1.0), step_s);
         let others = self.seated.and(lanes.not());
         hand_over(lanes, others, &mut self.next, &mut self.reached);
         let totals = &mut self.reached_totals;
@@ -563,19 +599,7 @@ impl<R: Real> Stages<R> {
     /// kind, and so is that of `r` (see `chained`).
     #[inline(always)]
     fn reach(&mut self, share: R, step_s: R) {
-        let once = chained_lanes(coefficients_lanes(share, share * 0.5 * share));
-        let twice = chained_lanes(once);
-        // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`, or
-        // `end σ`; these are its integrals.
-        let linear = once[0] + once[1] + once[2];
-        let quadratic = (twice[0] + twice[1] + twice[2]) * 2.0;
-        let by_end = R::select(self.probed, quadratic * 2.0 - linear, linear);
-        let by_middle = (linear - quadratic) * 4.0;
-        let by_middle = R::select(self.probed, by_middle, R::splat(0.0));
-        let weights = combination_lanes(once);
-        // Integral of the change of state.
-        let weights = weights.map(|weight| weight * step_s * step_s);
-        combine(&mut self.scratch, &self.solves, weights);
+        let [by_end, by_middle] = self.integrate(share, step_s);
         for (((total, &start), &end), &middle) in self
             .reached_totals
             .iter_mut()
@@ -597,6 +621,49 @@ impl<R: Real> Stages<R> {
         for (next, (&start, &change)) in self.reached.iter_mut().zip(changes) {
             R::apart();
             *next = start + change;
+        }
+    }
+
+    /// Integrals over a share of the step: of the change of state, into `scratch`, and of the shares
+    /// that what was found at the end and in the middle have in the rest.
+    #[inline(always)]
+    fn integrate(&mut self, share: R, step_s: R) -> [R; 2] {
+        let once = chained_lanes(coefficients_lanes(share, share * 0.5 * share));
+        let twice = chained_lanes(once);
+        // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`, or
+        // `end σ`; these are its integrals.
+        let linear = once[0] + once[1] + once[2];
+        let quadratic = (twice[0] + twice[1] + twice[2]) * 2.0;
+        let by_end = R::select(self.probed, quadratic * 2.0 - linear, linear);
+        let by_middle = (linear - quadratic) * 4.0;
+        let by_middle = R::select(self.probed, by_middle, R::splat(0.0));
+        let weights = combination_lanes(once);
+        let weights = weights.map(|weight| weight * step_s * step_s);
+        combine(&mut self.scratch, &self.solves, weights);
+        [by_end, by_middle]
+    }
+
+    /// As [`Self::reach`] for the stores that are watched, straight into [`Self::next`].
+    #[inline(always)]
+    fn peek(&mut self, lanes: R::Mask, share: R, step_s: R) {
+        let [by_end, by_middle] = self.integrate(share, step_s);
+        for (flow, terms) in &self.watch.flows {
+            let flow = *flow;
+            let (end, middle) = (self.end_rest[flow], self.middle_rest[flow]);
+            let start = self.start_flows[flow] * share;
+            let mut total = (start + end * by_end + middle * by_middle) * step_s;
+            let terms = self.places[terms.clone()]
+                .iter()
+                .zip(&self.gradients[terms.clone()]);
+            for (&store, &gradient) in terms {
+                total += gradient * self.scratch[store as usize];
+            }
+            self.reached_totals[flow] = total;
+        }
+        for &store in &self.watch.stores {
+            let change = self.balance.rate(store, &self.reached_totals);
+            let reached = self.start[store] + change;
+            self.next[store] = R::select(lanes, reached, self.next[store]);
         }
     }
 
@@ -726,7 +793,7 @@ impl<R: Real> Stages<R> {
 
 /// A part of a step between evaluations of the system.
 #[derive(Debug, Clone, Copy)]
-enum Phase<R: Real> {
+enum Phase<'a, R: Real> {
     Check(Checked),
     Begin { lanes: R::Mask },
     Predict { step_s: R },
@@ -737,7 +804,8 @@ enum Phase<R: Real> {
     Bend { lanes: R::Mask, step_s: R },
     End { lanes: R::Mask, step_s: R },
     Look { lanes: R::Mask, share: R, step_s: R },
-    HandOut(HandOut<R>),
+    HandOut(&'a HandOut<R>),
+    AddTotals { lanes: R::Mask },
 }
 
 /// What is checked to be finite.
@@ -749,7 +817,7 @@ enum Checked {
 
 struct Phased<'a, R: Real> {
     stages: &'a mut Stages<R>,
-    phase: Phase<R>,
+    phase: &'a Phase<'a, R>,
 }
 
 impl<R: Real> Work for Phased<'_, R> {
@@ -758,7 +826,7 @@ impl<R: Real> Work for Phased<'_, R> {
     #[inline(always)]
     fn run(self) {
         let stages = self.stages;
-        match self.phase {
+        match *self.phase {
             Phase::Check(Checked::State) => stages.defined = finite(&stages.trial_state),
             Phase::Check(Checked::Flows) => stages.defined = finite(&stages.trial_flows),
             Phase::Begin { lanes } => stages.take_start(lanes),
@@ -778,14 +846,20 @@ impl<R: Real> Work for Phased<'_, R> {
                 for (kept, new) in pairs {
                     hand_over(lanes, others, kept, new);
                 }
-                stages.keep_reached(lanes, R::splat(1.0), step_s);
+                stages.keep_reached(lanes, step_s);
             }
             Phase::Look {
                 lanes,
                 share,
                 step_s,
-            } => stages.keep_reached(lanes, share, step_s),
-            Phase::HandOut(out) => stages.give_out(&out),
+            } => stages.peek(lanes, share, step_s),
+            Phase::HandOut(out) => stages.give_out(out),
+            Phase::AddTotals { lanes } => {
+                for (sum, &total) in stages.sums.iter_mut().zip(&stages.totals) {
+                    R::apart();
+                    *sum = R::select(lanes, *sum + total, *sum);
+                }
+            }
         }
     }
 }

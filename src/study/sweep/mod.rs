@@ -122,7 +122,9 @@ impl Ground<'_> {
             let found = variation.weather.clone().unwrap_or_default();
             return Err(RowError::NoWeather { found });
         };
-        let house = self.file.design_with(design, &settings)?;
+        let mut house = self.file.design_with(design, &settings)?;
+        // Nothing of a row is read off them.
+        house.sensors.clear();
         Ok((house, climate))
     }
 
