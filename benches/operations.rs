@@ -22,7 +22,7 @@ const DESIGNS: [&str; 4] = ["as it stands", "fans", "barrier", "fans and barrier
 
 /// Kinds of operations, and how many additions, multiplications and divisions one of them is in
 /// `ode/elementary.rs`; a root is one instruction.
-const KINDS: [(&str, f64); 11] = [
+const KINDS: [(&str, f64); 12] = [
     ("add", 1.0),
     ("multiply", 1.0),
     ("divide", 1.0),
@@ -34,6 +34,7 @@ const KINDS: [(&str, f64); 11] = [
     ("compare", 1.0),
     ("inverse fourth root", 22.0),
     ("eighth root", 35.0),
+    ("inverse fortieth root", 43.0),
 ];
 
 const ADD: usize = 0;
@@ -47,16 +48,17 @@ const POWER: usize = 7;
 const COMPARE: usize = 8;
 const INVERSE_FOURTH_ROOT: usize = 9;
 const EIGHTH_ROOT: usize = 10;
+const INVERSE_FORTIETH_ROOT: usize = 11;
 
 thread_local! {
-    static COUNTS: [Cell<u64>; 11] = const { [const { Cell::new(0) }; 11] };
+    static COUNTS: [Cell<u64>; 12] = const { [const { Cell::new(0) }; 12] };
 }
 
 fn count(kind: usize) {
     COUNTS.with(|counts| counts[kind].set(counts[kind].get() + 1));
 }
 
-fn counts() -> [u64; 11] {
+fn counts() -> [u64; 12] {
     COUNTS.with(|counts| std::array::from_fn(|kind| counts[kind].get()))
 }
 
@@ -130,6 +132,10 @@ impl Real for Counted {
     fn eighth_root(self) -> Self {
         count(EIGHTH_ROOT);
         Self(self.0.eighth_root())
+    }
+    fn inverse_fortieth_root(self) -> Self {
+        count(INVERSE_FORTIETH_ROOT);
+        Self(self.0.inverse_fortieth_root())
     }
     fn apart() {}
     fn wide<W: Work>(work: W) -> W::Output {

@@ -140,6 +140,10 @@ impl Real for Lanes {
         self.each(elementary::eighth_root)
     }
     #[inline(always)]
+    fn inverse_fortieth_root(self) -> Self {
+        self.each(elementary::inverse_fortieth_root)
+    }
+    #[inline(always)]
     fn exp(self) -> Self {
         self.each(elementary::exp)
     }
@@ -274,6 +278,7 @@ mod tests {
                 a.cbrt(),
                 a.abs().inverse_fourth_root(),
                 a.abs().eighth_root(),
+                a.abs().inverse_fortieth_root(),
                 (a * 1e-3).exp(),
                 a.abs().ln(),
                 a.abs().powf(0.65),

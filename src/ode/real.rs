@@ -46,6 +46,8 @@ pub trait Real:
     fn inverse_fourth_root(self) -> Self;
     /// `self` to ⅛; `self` must be positive.
     fn eighth_root(self) -> Self;
+    /// `self` to −1/40; `self` must be positive.
+    fn inverse_fortieth_root(self) -> Self;
     /// Natural exponential.
     fn exp(self) -> Self;
     /// Natural logarithm; NaN below zero.
@@ -181,6 +183,10 @@ impl Real for f64 {
     #[inline(always)]
     fn eighth_root(self) -> Self {
         elementary::eighth_root(self)
+    }
+    #[inline(always)]
+    fn inverse_fortieth_root(self) -> Self {
+        elementary::inverse_fortieth_root(self)
     }
     #[inline(always)]
     fn exp(self) -> Self {
