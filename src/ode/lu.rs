@@ -27,6 +27,42 @@ pub(crate) struct SparseLu<R> {
     values: Vec<R>,
     inverse_diagonal: Vec<R>,
     work: Vec<R>,
+    /// What is left of the diagonal, from the first column on, and what is right of it, from the last
+    /// on and over the diagonal of its column.
+    lower: Substitution<R>,
+    upper: Substitution<R>,
+}
+
+/// Entries of one half of the factors in the order in which solving takes them: column by column, so that
+/// hardly anything waits for what was found just before.
+#[derive(Debug, Clone)]
+struct Substitution<R> {
+    entries: Vec<Entry>,
+    values: Vec<R>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Entry {
+    /// Where it is among the values of the factors.
+    slot: u32,
+    row: u32,
+    column: u32,
+}
+
+impl<R: Real> Substitution<R> {
+    fn new(entries: Vec<Entry>) -> Self {
+        let values = vec![R::splat(0.0); entries.len()];
+        Self { entries, values }
+    }
+
+    #[inline(always)]
+    fn take_off(&self, work: &mut [R]) {
+        for (entry, &value) in self.entries.iter().zip(&self.values) {
+            R::apart();
+            let change = value * work[entry.column as usize];
+            work[entry.row as usize] -= change;
+        }
+    }
 }
 
 impl<R: Real> SparseLu<R> {
@@ -73,7 +109,25 @@ impl<R: Real> SparseLu<R> {
                 }
             }
         }
+        let half = |is_in: fn(u32, u32) -> bool| {
+            let mut entries = Vec::new();
+            for row in 0..size {
+                for slot in starts[row]..starts[row + 1] {
+                    let (slot, row, column) = (index(slot), index(row), columns[slot]);
+                    if is_in(row, column) {
+                        entries.push(Entry { slot, row, column });
+                    }
+                }
+            }
+            entries
+        };
+        let mut lower = half(|row, column| column < row);
+        lower.sort_by_key(|entry| entry.column);
+        let mut upper = half(|row, column| column > row);
+        upper.sort_by_key(|entry| std::cmp::Reverse(entry.column));
         Self {
+            lower: Substitution::new(lower),
+            upper: Substitution::new(upper),
             values: vec![R::splat(0.0); columns.len()],
             inverse_diagonal: vec![R::splat(0.0); size],
             work: vec![R::splat(0.0); size],
@@ -123,38 +177,32 @@ impl<R: Real> SparseLu<R> {
             }
             self.inverse_diagonal[row] = R::splat(1.0) / current[lower];
         }
+        let lower = &mut self.lower;
+        for (value, entry) in lower.values.iter_mut().zip(&lower.entries) {
+            R::apart();
+            *value = self.values[entry.slot as usize];
+        }
+        let upper = &mut self.upper;
+        for (value, entry) in upper.values.iter_mut().zip(&upper.entries) {
+            R::apart();
+            let inverse = self.inverse_diagonal[entry.column as usize];
+            *value = self.values[entry.slot as usize] * inverse;
+        }
     }
 
     /// Solves for `x` in place of the right-hand side.
     #[inline(always)]
     pub(crate) fn solve(&mut self, x: &mut [R]) {
-        let size = self.order.len();
-        let work = self.work.as_mut_slice();
-        for row in 0..size {
-            let entries = self.starts[row]..self.diagonal[row];
-            let mut sum = x[self.order[row]];
-            for (&value, &column) in self.values[entries.clone()]
-                .iter()
-                .zip(&self.columns[entries])
-            {
-                sum -= value * work[column as usize];
-            }
-            work[row] = sum;
+        for (work, &original) in self.work.iter_mut().zip(&self.order) {
+            R::apart();
+            *work = x[original];
         }
-        for row in (0..size).rev() {
-            let entries = self.diagonal[row] + 1..self.starts[row + 1];
-            let mut sum = work[row];
-            // What was found last comes last, so that nothing waits for it sooner than it must.
-            for (&value, &column) in self.values[entries.clone()]
-                .iter()
-                .zip(&self.columns[entries])
-                .rev()
-            {
-                sum -= value * work[column as usize];
-            }
-            let sum = sum * self.inverse_diagonal[row];
-            work[row] = sum;
-            x[self.order[row]] = sum;
+        self.lower.take_off(&mut self.work);
+        self.upper.take_off(&mut self.work);
+        let parts = self.work.iter().zip(&self.inverse_diagonal);
+        for ((&work, &inverse), &original) in parts.zip(&self.order) {
+            R::apart();
+            x[original] = work * inverse;
         }
     }
 }

@@ -10,7 +10,7 @@ use super::airflow::Element;
 use crate::ode::{Mask, Real, Work};
 
 /// Most zones a network may have.
-pub const MOST_ZONES: usize = 4;
+pub const MOST_ZONES: usize = 3;
 
 /// Place of outdoors, after all zones.
 const OUTDOORS: usize = MOST_ZONES;
@@ -419,39 +419,60 @@ pub struct Factors<R> {
 
 impl<R: Real> Factors<R> {
     #[inline(always)]
-    fn of(mut matrix: Matrix<R>, size: usize) -> Self {
-        let mut inverse_pivots = [R::splat(0.0); OUTDOORS + 1];
-        for k in 0..size {
-            inverse_pivots[k] = R::splat(1.0) / (matrix[k][k] + f64::MIN_POSITIVE);
-            for i in k + 1..size {
-                let factor = matrix[i][k] * inverse_pivots[k];
+    fn of(matrix: Matrix<R>, size: usize) -> Self {
+        let mut factors = Self {
+            size,
+            matrix,
+            inverse_pivots: [R::splat(0.0); OUTDOORS + 1],
+        };
+        match size {
+            1 => factors.eliminate::<1>(),
+            2 => factors.eliminate::<2>(),
+            _ => factors.eliminate::<MOST_ZONES>(),
+        }
+        factors
+    }
+
+    /// Loops of a fixed length stay in registers.
+    #[inline(always)]
+    fn eliminate<const SIZE: usize>(&mut self) {
+        let matrix = &mut self.matrix;
+        for k in 0..SIZE {
+            let inverse = R::splat(1.0) / (matrix[k][k] + f64::MIN_POSITIVE);
+            for i in k + 1..SIZE {
+                let factor = matrix[i][k] * inverse;
                 matrix[i][k] = factor;
-                for j in k + 1..size {
+                for j in k + 1..SIZE {
                     let change = factor * matrix[k][j];
                     matrix[i][j] -= change;
                 }
             }
-        }
-        Self {
-            size,
-            matrix,
-            inverse_pivots,
+            self.inverse_pivots[k] = inverse;
         }
     }
 
     /// The solution in the first rows; the others are nothing, as the change of pressure outdoors is.
     #[inline(always)]
     fn solve(&self, right: &Vector<R>) -> Vector<R> {
-        let mut x = *right;
-        x[self.size..].fill(R::splat(0.0));
-        for k in 0..self.size {
-            for i in k + 1..self.size {
+        match self.size {
+            1 => self.substitute::<1>(right),
+            2 => self.substitute::<2>(right),
+            _ => self.substitute::<MOST_ZONES>(right),
+        }
+    }
+
+    #[inline(always)]
+    fn substitute<const SIZE: usize>(&self, right: &Vector<R>) -> Vector<R> {
+        let mut x = [R::splat(0.0); OUTDOORS + 1];
+        x[..SIZE].copy_from_slice(&right[..SIZE]);
+        for k in 0..SIZE {
+            for i in k + 1..SIZE {
                 let change = self.matrix[i][k] * x[k];
                 x[i] -= change;
             }
         }
-        for k in (0..self.size).rev() {
-            for j in k + 1..self.size {
+        for k in (0..SIZE).rev() {
+            for j in k + 1..SIZE {
                 let change = self.matrix[k][j] * x[j];
                 x[k] -= change;
             }

@@ -47,40 +47,28 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
     let mut worst = (0.0, 0);
     let mut balance = Balance::default();
     let (mut stored, mut crossing, mut through) = (0.0, 0.0, 0.0);
-    // What comes from or goes to the surroundings is entered in a book behind the nodes'.
-    let book = |end: Option<usize>| end.unwrap_or(count);
-    let ends: Vec<[usize; 2]> = outcome
-        .flow_ends
-        .iter()
-        .map(|&(from, to)| [book(from), book(to)])
-        .collect();
+    let books = Books::of(outcome);
     let zones = ["attic", "living", "crawl"].map(|zone| Zone::of(outcome, zone));
-    let mut net = vec![0.0; count + 1];
-    let mut gross = vec![0.0; count + 1];
     for row in 0..outcome.times_s.len() {
         let step_s = outcome.interval_s(row);
         let flows = outcome.flow_row(row);
         let (before, after) = (outcome.state_row(row), outcome.state_row(row + 1));
-        net.fill(0.0);
-        gross.fill(0.0);
-        for (&flow, &[from, to]) in flows.iter().zip(&ends) {
-            let heat = flow * step_s;
-            net[from] -= heat;
-            net[to] += heat;
-            gross[from] += heat.abs();
-            gross[to] += heat.abs();
-            if (from == count) != (to == count) {
-                crossing += if from == count { heat } else { -heat };
-                through += heat.abs();
-            }
+        for &(flow, sign) in &books.crossing {
+            crossing += flows[flow] * sign * step_s;
+            through += (flows[flow] * step_s).abs();
         }
         for node in 0..count {
+            let (mut net, mut gross) = (0.0, 0.0);
+            for &(flow, sign) in &books.nodes[node] {
+                net += flows[flow] * sign * step_s;
+                gross += (flows[flow] * step_s).abs();
+            }
             let change = outcome.nodes[node].capacity_j_k * (after[node] - before[node]);
             stored += change;
             // What a float of 300 K can resolve in this store.
             let rounding = outcome.nodes[node].capacity_j_k * 300.0 * 4.0 * f64::EPSILON;
-            let off = (change - net[node]).abs() - rounding;
-            let relative = off / gross[node].max(1e-9);
+            let off = (change - net).abs() - rounding;
+            let relative = off / f64::max(gross, 1e-9);
             // What is not a number is worse than anything, and stays so.
             if relative.is_nan() || relative > worst.0 {
                 worst = (relative, node);
@@ -106,6 +94,31 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
         });
     }
     Ok(balance)
+}
+
+/// Which flows are entered in which book, −1 where they leave it and 1 where they enter.
+struct Books {
+    nodes: Vec<Vec<(usize, f64)>>,
+    /// Between the house and its surroundings.
+    crossing: Vec<(usize, f64)>,
+}
+
+impl Books {
+    fn of(outcome: &Outcome) -> Self {
+        let mut nodes = vec![Vec::new(); outcome.nodes.len()];
+        let mut crossing = Vec::new();
+        for (flow, &(from, to)) in outcome.flow_ends.iter().enumerate() {
+            for (end, sign) in [(from, -1.0), (to, 1.0)] {
+                if let Some(node) = end {
+                    nodes[node].push((flow, sign));
+                }
+            }
+            if from.is_some() != to.is_some() {
+                crossing.push((flow, if to.is_some() { 1.0 } else { -1.0 }));
+            }
+        }
+        Self { nodes, crossing }
+    }
 }
 
 /// A zone and its ways for air.

@@ -147,6 +147,24 @@ impl Round {
         }
     }
 
+    /// Leaves no lane in; what numbers stand in the lanes is then no matter.
+    fn clear(&mut self) {
+        let masks = [
+            &mut self.lanes,
+            &mut self.kept,
+            &mut self.jumped,
+            &mut self.begun,
+            &mut self.attempt.lanes,
+            &mut self.attempt.probe,
+            &mut self.out.anew,
+            &mut self.out.whole,
+            &mut self.out.part,
+        ];
+        for mask in masks {
+            *mask = LaneMask::NONE;
+        }
+    }
+
     /// Adds a lane's request.
     fn add(&mut self, lane: usize, request: &Request) {
         self.lanes = self.lanes.with(lane);
@@ -223,15 +241,14 @@ impl Table {
         let Some(kind) = requests.map(|request| request.kind.turn()).min() else {
             return;
         };
-        let mut work = Round::new();
+        self.work.clear();
         for (lane, request) in self.requests.iter().enumerate() {
             if let Some(request) = request
                 && request.kind.turn() == kind
             {
-                work.add(lane, request);
+                self.work.add(lane, request);
             }
         }
-        self.work = work;
         self.carry_out(kind);
         self.answer(kind);
     }

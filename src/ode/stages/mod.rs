@@ -56,9 +56,8 @@ pub(crate) struct Stages<R: Real> {
     pattern: Vec<(usize, usize)>,
     capacities: Vec<R>,
     balance: Balance<R>,
-    /// Number of gradients of each flow, and the store that each is for.
-    widths: Vec<u32>,
-    places: Vec<u32>,
+    /// Flow and store of each gradient.
+    terms: Vec<(u32, u32)>,
     /// What a look inside a step works out.
     watch: Watch,
     /// `C/(γh)` of the step that is factored.
@@ -213,10 +212,10 @@ impl<R: Real> Stages<R> {
         balance.set_capacities(&capacities);
         Self {
             balance,
-            widths: (0..flows)
-                .map(|flow| index(pattern.iter().filter(|of| of.0 == flow).count()))
+            terms: pattern
+                .iter()
+                .map(|&(flow, store)| (index(flow), index(store)))
                 .collect(),
-            places: pattern.iter().map(|&(_, store)| index(store)).collect(),
             watch: Watch::new(system.watched(), &ends, &pattern),
             inertia: by_store(),
             gradients: vec![R::splat(0.0); pattern.len()],
@@ -503,11 +502,9 @@ impl<R: Real> Stages<R> {
             R::apart();
             *trial -= start;
         }
-        let mut terms = self.places.iter().zip(&self.gradients);
-        for (trial, &width) in self.trial_flows.iter_mut().zip(&self.widths) {
-            for (&store, &gradient) in terms.by_ref().take(width as usize) {
-                *trial -= gradient * self.scratch[store as usize];
-            }
+        for (&(flow, store), &gradient) in self.terms.iter().zip(&self.gradients) {
+            R::apart();
+            self.trial_flows[flow as usize] -= gradient * self.scratch[store as usize];
         }
         self.balance.rates(&self.trial_flows, &mut self.scratch);
         let rest = if middle {
@@ -610,11 +607,9 @@ impl<R: Real> Stages<R> {
             R::apart();
             *total = (start * share + end * by_end + middle * by_middle) * step_s;
         }
-        let mut terms = self.places.iter().zip(&self.gradients);
-        for (total, &width) in self.reached_totals.iter_mut().zip(&self.widths) {
-            for (&store, &gradient) in terms.by_ref().take(width as usize) {
-                *total += gradient * self.scratch[store as usize];
-            }
+        for (&(flow, store), &gradient) in self.terms.iter().zip(&self.gradients) {
+            R::apart();
+            self.reached_totals[flow as usize] += gradient * self.scratch[store as usize];
         }
         self.balance.rates(&self.reached_totals, &mut self.scratch);
         let changes = self.start.iter().zip(&self.scratch);
@@ -652,10 +647,8 @@ impl<R: Real> Stages<R> {
             let (end, middle) = (self.end_rest[flow], self.middle_rest[flow]);
             let start = self.start_flows[flow] * share;
             let mut total = (start + end * by_end + middle * by_middle) * step_s;
-            let terms = self.places[terms.clone()]
-                .iter()
-                .zip(&self.gradients[terms.clone()]);
-            for (&store, &gradient) in terms {
+            let gradients = &self.gradients[terms.clone()];
+            for (&(_, store), &gradient) in self.terms[terms.clone()].iter().zip(gradients) {
                 total += gradient * self.scratch[store as usize];
             }
             self.reached_totals[flow] = total;

@@ -258,12 +258,14 @@ struct Batch {
 
 /// Shortest time that a batch should take.
 const SHORT: Duration = Duration::from_millis(1600);
+/// Rows for each thread in the first batch: about a second's, of several forms each with its lanes.
+const FIRST: usize = 48;
 /// Most rows at a time.
 const MOST: usize = 512;
 
 impl Batch {
     fn new() -> Self {
-        let len = 16 * rayon::current_num_threads();
+        let len = FIRST * rayon::current_num_threads();
         Self { len }
     }
 
