@@ -395,6 +395,7 @@ mod tests {
                 before: Vec::new(),
                 values: Vec::new(),
                 covariance: nalgebra::DMatrix::zeros(0, 0),
+                daily: Vec::new(),
                 sums: Vec::new(),
                 runs: 0,
             },

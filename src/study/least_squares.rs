@@ -50,16 +50,39 @@ pub struct Minimum {
     pub evaluations: usize,
 }
 
+/// Derivatives of residuals by the values.
+#[derive(Debug, Clone)]
+pub(super) struct Slopes {
+    /// A column for each value.
+    pub(super) jacobian: DMatrix<f64>,
+    /// Whether they are of the start itself, and not of a place near it.
+    pub(super) is_of_start: bool,
+}
+
 /// Residuals of several sets of values; `None` for a set whose residuals cannot be worked out.
 pub type Residuals<'a> = &'a dyn Fn(&[Vec<f64>]) -> Vec<Option<Vec<f64>>>;
 
 /// Finds the least sum of squares from one start; `None` if the residuals at the start cannot be
 /// worked out.
 pub fn minimise(unknowns: &[Unknown], residuals: Residuals, search: &Search) -> Option<Minimum> {
+    minimise_from(unknowns, residuals, search, None)
+}
+
+/// The same with what is known of the derivatives of the residuals by the values: at the start, or
+/// near it.
+pub(super) fn minimise_from(
+    unknowns: &[Unknown],
+    residuals: Residuals,
+    search: &Search,
+    known: Option<Slopes>,
+) -> Option<Minimum> {
     /// Most times that a search starts again where it ended.
     const LEGS: usize = 3;
     let start: Vec<f64> = unknowns.iter().map(|one| one.inner(one.start)).collect();
     let mut problem = Problem::new(unknowns, residuals, search, start)?;
+    if let Some(known) = known {
+        problem.know(known);
+    }
     let mut leg = 0;
     let converged = loop {
         let before = problem.now.as_ref()?.norm_squared();
@@ -157,6 +180,15 @@ impl Unknown {
         self.low + (self.high - self.low) / (1.0 + exp(-inner))
     }
 
+    /// What a value moves with what is behind it.
+    fn slope(&self, inner: f64) -> f64 {
+        if !self.is_bounded() {
+            return 1.0;
+        }
+        let share = 1.0 / (1.0 + exp(-inner));
+        (self.high - self.low) * share * (1.0 - share)
+    }
+
     fn step(&self, inner: f64, share: f64) -> f64 {
         if self.is_bounded() {
             // The logistic's slope is a quarter in the middle.
@@ -228,6 +260,23 @@ impl<'a> Problem<'a> {
         };
         problem.set_params(&DVector::from_vec(start));
         problem.now.is_some().then_some(problem)
+    }
+
+    fn know(&mut self, known: Slopes) {
+        let Some(now) = self.now.clone() else {
+            return;
+        };
+        let mut jacobian = known.jacobian;
+        let scales = self.unknowns.iter().zip(self.inner.iter());
+        for (mut column, (unknown, inner)) in jacobian.column_iter_mut().zip(scales) {
+            column.scale_mut(unknown.slope(*inner));
+        }
+        *self.known.get_mut() = Some(Known {
+            inner: self.inner.clone(),
+            residuals: now,
+            jacobian,
+            age: usize::from(!known.is_of_start),
+        });
     }
 
     fn values_of(unknowns: &[Unknown], inner: &[f64]) -> Vec<f64> {

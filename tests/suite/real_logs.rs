@@ -306,6 +306,24 @@ fn report(what: &str, bars: [f64; 2], found: &Calibration, seconds: f64, simpler
         simpler[2],
         found.runs
     );
+    let weight = &found.weights[0];
+    let kept_out = &found.kept_out[0];
+    let daily = found.daily[0].likeliest(&kept_out.times_s);
+    let square: f64 = kept_out
+        .worked_out
+        .iter()
+        .zip(&kept_out.logged)
+        .zip(&daily)
+        .map(|((a, b), daily)| (a + daily - b).powi(2))
+        .sum();
+    println!(
+        "    daily {:.2}, spread {:.2}, {:.0} of {}; with the daily error kept out RMSE {:.2}",
+        weight.daily,
+        weight.spread,
+        weight.effective,
+        weight.count,
+        (square / daily.len() as f64).sqrt()
+    );
     for one in &found.findings {
         println!(
             "    {} {:.4} [{:.4}, {:.4}] pull {:+.1} doubt left {:.2}",

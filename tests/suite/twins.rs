@@ -132,6 +132,21 @@ fn is_film(prior: &Prior) -> bool {
     ["site.outside_film", "attic.film"].contains(&prior.name())
 }
 
+/// When a house is logged.
+#[derive(Clone, Copy)]
+enum When {
+    HottestWeek,
+    /// In one of several summers, by the number, from a day that is drawn too.
+    Drawn(u64),
+}
+
+/// Summers, measured and typical.
+const SUMMERS: [&str; 3] = [
+    TWIN_WEATHER,
+    "weather-samples/piedmont-typical-summer.csv",
+    "weather-samples/greensboro-typical-summer.tmy3.csv",
+];
+
 /// A house drawn from what is likely and logged like a consumer's: 10 min, errors of 0.5 K that hang
 /// together over an hour, tenths. Everything that may be fitted is drawn, whether it is or not; but for
 /// factors of films.
@@ -139,11 +154,25 @@ fn is_film(prior: &Prior) -> bool {
 /// On the usual network it is worked out by the reference integrator. The finer one, with other films
 /// than the fitted one's, is too stiff for that: there it is worked out with a 25th of the fit's error a
 /// step.
-fn drawn(noise: &mut Noise, days: i64, wanted: &[&str], detail: Detail) -> Truth {
-    let weather = Weather::read(&root().join(TWIN_WEATHER), None).unwrap();
+fn drawn(noise: &mut Noise, days: i64, wanted: &[&str], detail: Detail, when: When) -> Truth {
+    let (path, share) = match when {
+        When::HottestWeek => (TWIN_WEATHER, None),
+        When::Drawn(seed) => {
+            let path = SUMMERS[(seed % SUMMERS.len() as u64) as usize];
+            (path, Some(noise.even()))
+        }
+    };
+    let weather = Weather::read(&root().join(path), None).unwrap();
     let file = HouseFile::from_text(rafterheat::house::STARTER, "house.toml").unwrap();
-    let week = weather.hottest_week().unwrap();
-    let start = weather.interval_start(week.intervals.start);
+    let start = match share {
+        None => weather.interval_start(weather.hottest_week().unwrap().intervals.start),
+        Some(share) => {
+            let first = later(weather.interval_start(0), 1);
+            let last = weather.interval_start(weather.intervals());
+            let spare = (seconds(last) - seconds(first)) / 86_400 - days;
+            later(first.date().at(0, 0, 0, 0), (share * spare as f64) as i64)
+        }
+    };
     let nothing = nothing_logged(&weather);
     let mut all = priors(&file, &weather, &nothing);
     all.retain(|prior| matches!(prior.target, Target::Key { .. }));
@@ -205,7 +234,11 @@ pub(crate) fn later(start: DateTime, days: i64) -> DateTime {
 /// Fits a drawn house to so many days of its log, and keeps two out.
 fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> Twin {
     let mut noise = Noise::new(seed);
-    let truth = drawn(&mut noise, days + 2, wanted, detail);
+    let when = match detail {
+        Detail::Usual => When::HottestWeek,
+        Detail::Finer => When::Drawn(seed),
+    };
+    let truth = drawn(&mut noise, days + 2, wanted, detail, when);
     let kept = [later(truth.start, days), later(truth.start, days + 2)];
     let task = Task {
         file: &truth.file,
@@ -219,6 +252,9 @@ fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> 
     let found = calibrate(&task, &|| {}).unwrap();
     let mut said = Vec::new();
     let mut inside = 0;
+    for film in found.findings.iter().filter(|one| is_film(&one.prior)) {
+        said.push(format!("{} {:.2} (film)", film.prior.name(), film.value));
+    }
     let with_truth = found.findings.iter().filter(|one| !is_film(&one.prior));
     for one in with_truth.clone() {
         let of = |prior: &Prior| prior.name() == one.prior.name();
@@ -247,20 +283,41 @@ fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> 
     let true_peak = exact.iter().copied().fold(0.0, f64::max);
     // A draw that makes no house is drawn again.
     let mut sets: Vec<Vec<f64>> = Vec::new();
+    let mut errors: Vec<Vec<f64>> = Vec::new();
     while sets.len() < draws {
         let normal: Vec<f64> = task.priors.iter().map(|_| noise.normal()).collect();
         let values = found.drawn(&task.priors, &normal);
         if truth.with(&values).is_some() {
+            let moved = task.priors.iter().zip(values.iter().zip(&found.values));
+            let moved: Vec<f64> = moved
+                .map(|(prior, (to, from))| prior.z(*to) - prior.z(*from))
+                .collect();
+            let mut normal = || noise.normal();
+            errors.push(found.daily[0].drawn(&moved, &mut normal, &kept_out.times_s));
             sets.push(values);
         }
     }
     let mut peaks: Vec<f64> = predict_all(&task, &sets, kept)
         .unwrap()
         .iter()
-        .map(|one| one[0].worked_out.iter().copied().fold(0.0, f64::max))
+        .zip(&errors)
+        .map(|(one, errors)| {
+            let all = one[0].worked_out.iter().zip(errors);
+            all.map(|(a, b)| a + b).fold(0.0, f64::max)
+        })
         .collect();
     peaks.sort_by(f64::total_cmp);
     let at = |share: f64| peaks[(share * (peaks.len() - 1) as f64).round() as usize];
+    said.push(format!(
+        "peak {:.2} [{:.2}, {:.2}] true {true_peak:.2}; daily {:.2}, spread {:.2}, {:.0} of {}",
+        kept_out.worked_out.iter().copied().fold(0.0, f64::max),
+        at(0.05),
+        at(0.95),
+        found.weights[0].daily,
+        found.weights[0].spread,
+        found.weights[0].effective,
+        found.weights[0].count
+    ));
     Twin {
         fitted: with_truth.count(),
         inside,

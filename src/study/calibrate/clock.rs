@@ -15,9 +15,10 @@ use crate::weather::Weather;
 
 use super::compare::{Compared, Measure};
 use super::fit::calibrate;
-use super::found::{Calibration, Weight};
+use super::found::Calibration;
 use super::model::{CalibrationError, Model, Task};
 use super::unknowns::Prior;
+use super::weights::off;
 
 /// Hours that a clock may be off, to either side.
 const MOST_H: i64 = 12;
@@ -106,19 +107,29 @@ pub fn clock_error(
     )
 }
 
-/// How much more likely the readings are in one fit than in another: twice the logarithm, each
-/// column with a spread of its own and as many readings as are independent.
+/// How much more likely readings and unknowns are in one fit than in another: twice the logarithm, with
+/// the weights of the fit that is left.
 fn fall(from: &Calibration, to: &Calibration) -> f64 {
-    to.fitted
-        .iter()
-        .zip(&to.weights)
-        .filter_map(|(one, weight)| {
-            let was = from.fitted.iter().find(|other| other.name == one.name)?;
-            let least = f64::MIN_POSITIVE;
-            let ratio = mean_square(was)?.max(least) / mean_square(one)?.max(least);
-            Some(weight.effective * ln(ratio))
-        })
-        .sum()
+    let score = |fit: &Calibration| {
+        let readings: f64 = fit
+            .fitted
+            .iter()
+            .filter_map(|one| {
+                let weight = from.weights.iter().find(|weight| weight.name == one.name)?;
+                let weighed = weight
+                    .beside(&one.times_s)
+                    .whitened(&off(std::slice::from_ref(one)));
+                Some(weighed.iter().map(|off| off * off).sum::<f64>())
+            })
+            .sum();
+        readings
+            + fit
+                .findings
+                .iter()
+                .map(|one| one.pull * one.pull)
+                .sum::<f64>()
+    };
+    score(from) - score(to)
 }
 
 /// The log as it is on another clock, and its weather where the log tells of outdoors.
@@ -268,14 +279,15 @@ impl<'a, 'b> Screen<'a, 'b> {
         Some(whole / count as f64)
     }
 
-    /// Numbers of all columns in deviations of their readings.
+    /// Numbers of all columns in deviations of their readings that are independent of one another.
     fn weighed(&self, compared: &[Compared], of: impl Fn(&Compared) -> Vec<f64>) -> Vec<f64> {
         let mut all = Vec::new();
         for one in compared {
             let mut weights = self.fit.weights.iter();
-            let weight = weights.find(|weight| weight.name == one.name);
-            let unit = weight.map_or(1.0, Weight::deviation);
-            all.extend(of(one).into_iter().map(|value| value / unit));
+            match weights.find(|weight| weight.name == one.name) {
+                Some(weight) => all.extend(weight.beside(&one.times_s).whitened(&of(one))),
+                None => all.extend(of(one)),
+            }
         }
         all
     }

@@ -3,13 +3,14 @@
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-use crate::study::least_squares::{Minimum, Search, Unknown, derivatives, minimise};
+use crate::study::least_squares::{Minimum, Search, Slopes, Unknown, derivatives, minimise_from};
 
-use super::compare::{Compared, Measure, seconds};
-use super::found::{Calibration, Direction, Finding, Held, Weight};
-use super::model::{CalibrationError, Model, Task, usual_step_s};
-use super::statistics::effective_count;
+use super::compare::{Compared, seconds};
+use super::found::{Calibration, Direction, Finding, Held};
+use super::model::{CalibrationError, Model, Task};
+use super::statistics::NINE_IN_TEN;
 use super::unknowns::{Prior, moved};
+use super::weights::{Weights, off};
 
 /// Most unknowns that are searched for from several starts, and that are fitted in the end.
 const MOST_AT_FIRST: usize = 6;
@@ -20,19 +21,10 @@ const LEAST_TOLD: f64 = 0.3;
 const LEAST_HEARD: f64 = 0.03;
 /// Share of the prior's doubt above which nothing was learnt.
 const NOTHING_LEARNT: f64 = 0.95;
-/// Independent readings a day, and their spread, K, that are taken before residuals tell.
-const FIRST_A_DAY: f64 = 3.0;
-const FIRST_SPREAD_K: f64 = 1.0;
-/// The same of a heat flux, W/m².
-const FIRST_SPREAD_W_M2: f64 = 1.5;
-/// Least spread of residuals, in their own unit: a logger's step.
-const LEAST_SPREAD: f64 = 0.1;
 /// Steps of a search between derivatives worked out anew.
 const RENEW_AFTER: usize = 4;
 /// Residual in place of a run that fails, in deviations.
 const FAILED: f64 = 1e3;
-/// Half of nine in ten, in standard deviations.
-const NINE_IN_TEN: f64 = 1.645;
 const DAY_S: i64 = 86_400;
 
 /// Fits the unknowns of a house to a log; `progress` is called after each run.
@@ -55,46 +47,39 @@ pub fn calibrate(
             to: task.fit[1],
         });
     }
-    let first = before.iter().map(|one| Weight {
-        name: one.name.clone(),
-        measure: one.measure,
-        spread: match one.measure {
-            Measure::Temperature => FIRST_SPREAD_K,
-            Measure::HeatFlux => FIRST_SPREAD_W_M2,
-        },
-        count: one.logged.len(),
-        effective: (FIRST_A_DAY * days).min(one.logged.len() as f64),
-    });
     let mut fit = Fit {
         model: &model,
         task,
         values: start,
-        weights: first.collect(),
+        weights: Weights::before_residuals(&before, days),
         free: Vec::new(),
         heard: (0..task.priors.len()).collect(),
     };
     let first = fit.derivatives_at(&before);
-    fit.choose(&first, MOST_AT_FIRST);
+    let told = fit.told(&first);
+    fit.choose(&told, MOST_AT_FIRST);
     fit.heard = (0..task.priors.len())
-        .filter(|index| fit.column_told(&first, *index) > LEAST_HEARD)
+        .filter(|index| told[*index] > LEAST_HEARD)
         .collect();
     if fit.free.is_empty() {
         return Err(CalibrationError::NothingTold {
             unknowns: task.priors.len(),
         });
     }
-    let sums = fit.start_several()?;
+    let sums = fit.start_several(&first)?;
     // The weights hang on the residuals and the residuals on the weights: twice is enough. With the
     // first of them it is known what the readings tell.
-    for round in 0..2 {
-        fit.weigh()?;
-        if round == 0 {
-            let (jacobian, _) = fit.derivatives_of_all()?;
-            fit.choose(&jacobian, MOST_FREE);
-        }
-        fit.refine()?;
-    }
-    let (mut jacobian, mut fitted) = fit.derivatives_of_all()?;
+    let (jacobian, compared) = fit.derivatives_of_all()?;
+    fit.weights
+        .renew(&compared, &jacobian, &task.priors, &fit.free);
+    fit.choose(&fit.told(&jacobian), MOST_FREE);
+    fit.refine(&jacobian, true)?;
+    let compared = fit.compared()?;
+    fit.weights
+        .renew(&compared, &jacobian, &task.priors, &fit.free);
+    fit.refine(&jacobian, false)?;
+    // What is held is told as much as before.
+    let (mut jacobian, mut fitted) = fit.derivatives_of_free(&jacobian)?;
     let mut covariance = fit.covariance(&jacobian);
     // What nothing was learnt of goes back to its prior, and the others once more.
     let deviation = |index: usize, of: &DMatrix<f64>| {
@@ -111,12 +96,8 @@ pub fn calibrate(
             fit.values[*index] = task.priors[*index].value;
         }
         fit.free = learnt;
-        fit.refine()?;
-        // What is held is told as much as before.
-        let was = jacobian;
-        fitted = fit.compared()?;
-        let own = fit.derivatives_by(&fitted, &fit.free, &fit.steps());
-        jacobian = fit.with_columns(&was, &own);
+        fit.refine(&jacobian, false)?;
+        (jacobian, fitted) = fit.derivatives_of_free(&jacobian)?;
         covariance = fit.covariance(&jacobian);
     }
     let kept_out = match task.kept_out {
@@ -124,11 +105,12 @@ pub fn calibrate(
         None => Vec::new(),
     };
     let findings = fit.findings(&jacobian, &fitted);
+    let told = fit.told(&jacobian);
     let held = (0..task.priors.len())
         .filter(|index| !fit.free.contains(index))
         .map(|index| Held {
             prior: task.priors[index].clone(),
-            told: fit.column_told(&jacobian, index),
+            told: told[index],
         })
         .collect();
     Ok(Calibration {
@@ -136,7 +118,8 @@ pub fn calibrate(
         held,
         correlations: correlations(&covariance, &fit.free),
         directions: fit.directions(&jacobian),
-        weights: fit.weights.clone(),
+        daily: fit.weights.daily_errors(&fitted, &jacobian),
+        weights: fit.weights.columns().to_vec(),
         fitted,
         kept_out,
         before,
@@ -173,7 +156,7 @@ struct Fit<'a, 'b> {
     task: &'b Task<'a>,
     /// Of all priors.
     values: Vec<f64>,
-    weights: Vec<Weight>,
+    weights: Weights,
     /// The priors that are fitted.
     free: Vec<usize>,
     /// The priors that do something to what was logged; the others are not tried again.
@@ -190,20 +173,9 @@ impl Fit<'_, '_> {
         values
     }
 
-    /// Residuals of the readings in deviations.
-    fn of_readings(&self, compared: &[Compared]) -> Vec<f64> {
-        let mut all = Vec::new();
-        for (column, one) in compared.iter().enumerate() {
-            let unit = self.weights[column].deviation();
-            let pairs = one.worked_out.iter().zip(&one.logged);
-            all.extend(pairs.map(|(a, b)| (a - b) / unit));
-        }
-        all
-    }
-
     fn readings_at(&self, sets: &[Vec<f64>]) -> Vec<Option<Vec<f64>>> {
         let period = self.task.fit;
-        let take = |outcome| self.of_readings(&self.model.compared(&outcome, period));
+        let take = |outcome| off(&self.model.compared(&outcome, period));
         match self.model.run_each(sets, period, take) {
             Ok(each) => each.into_iter().map(Result::ok).collect(),
             Err(_) => vec![None; sets.len()],
@@ -212,11 +184,12 @@ impl Fit<'_, '_> {
 
     /// Residuals of readings and priors for the search; a run that fails is far away.
     fn residuals(&self, sets: &[Vec<f64>]) -> Vec<Option<Vec<f64>>> {
-        let count: usize = self.weights.iter().map(|weight| weight.count).sum();
+        let count = self.weights.count();
         let whole: Vec<Vec<f64>> = sets.iter().map(|z| self.with_free(z)).collect();
         let pairs = self.readings_at(&whole).into_iter().zip(sets);
         let own = |(readings, z): (Option<Vec<f64>>, &Vec<f64>)| {
-            let mut all = readings.unwrap_or_else(|| vec![FAILED; count]);
+            let mut all =
+                readings.map_or_else(|| vec![FAILED; count], |all| self.weights.weighed(&all));
             for (index, z) in self.free.iter().zip(z) {
                 let prior = &self.task.priors[*index];
                 all.push((z - prior.z(prior.value)) / prior.deviation());
@@ -226,7 +199,13 @@ impl Fit<'_, '_> {
         pairs.map(own).collect()
     }
 
-    fn search(&self, start: &[f64], tolerance: f64, patience: usize) -> Option<Minimum> {
+    fn search(
+        &self,
+        start: &[f64],
+        known: Option<Slopes>,
+        tolerance: f64,
+        patience: usize,
+    ) -> Option<Minimum> {
         let unknowns: Vec<Unknown> = self
             .free
             .iter()
@@ -240,7 +219,7 @@ impl Fit<'_, '_> {
             patience,
             renew_after: RENEW_AFTER,
         };
-        minimise(&unknowns, &|sets| self.residuals(sets), &search)
+        minimise_from(&unknowns, &|sets| self.residuals(sets), &search, known)
     }
 
     fn z_now(&self) -> Vec<f64> {
@@ -249,7 +228,10 @@ impl Fit<'_, '_> {
     }
 
     /// Searches from several starts and keeps the best; the sums of squares, the best first.
-    fn start_several(&mut self) -> Result<Vec<f64>, CalibrationError> {
+    ///
+    /// `jacobian` is that of the readings at the likeliest values, the first start.
+    fn start_several(&mut self, jacobian: &DMatrix<f64>) -> Result<Vec<f64>, CalibrationError> {
+        let slopes = self.slopes(jacobian);
         let starts = self.task.starts.max(1);
         let mut found: Vec<Minimum> = (0..starts)
             .into_par_iter()
@@ -270,7 +252,11 @@ impl Fit<'_, '_> {
                         z.clamp(prior.z(prior.bounds[0]), prior.z(prior.bounds[1]))
                     })
                     .collect();
-                self.search(&start, 1e-2, 4)
+                let known = (number == 0).then(|| Slopes {
+                    jacobian: slopes.clone(),
+                    is_of_start: true,
+                });
+                self.search(&start, known, 1e-2, 4)
             })
             .collect();
         found.sort_by(|a, b| a.sum_of_squares.total_cmp(&b.sum_of_squares));
@@ -279,26 +265,29 @@ impl Fit<'_, '_> {
         Ok(found.iter().map(|one| one.sum_of_squares).collect())
     }
 
-    /// Searches on from where it is.
-    fn refine(&mut self) -> Result<(), CalibrationError> {
-        let found = self.search(&self.z_now(), 2e-3, 6);
+    /// Searches on from where it is, with the readings' derivatives there or near there.
+    fn refine(&mut self, jacobian: &DMatrix<f64>, is_there: bool) -> Result<(), CalibrationError> {
+        let known = Slopes {
+            jacobian: self.slopes(jacobian),
+            is_of_start: is_there,
+        };
+        let found = self.search(&self.z_now(), Some(known), 2e-3, 6);
         let found = found.ok_or(CalibrationError::Astray { starts: 1 })?;
         self.values = self.with_free(&found.values);
         Ok(())
     }
 
-    /// Weights from the residuals of the values.
-    fn weigh(&mut self) -> Result<(), CalibrationError> {
-        let compared = self.compared()?;
-        for (weight, one) in self.weights.iter_mut().zip(&compared) {
-            let pairs = one.worked_out.iter().zip(&one.logged);
-            let errors: Vec<f64> = pairs.map(|(a, b)| a - b).collect();
-            let mean_square =
-                errors.iter().map(|e| e * e).sum::<f64>() / errors.len().max(1) as f64;
-            weight.spread = mean_square.sqrt().max(LEAST_SPREAD);
-            weight.effective = effective_count(&errors, usual_step_s(&one.times_s));
+    /// Derivatives of the residuals of the search by what is free, on its scale.
+    fn slopes(&self, jacobian: &DMatrix<f64>) -> DMatrix<f64> {
+        let own = jacobian.select_columns(&self.free);
+        let readings = own.nrows();
+        let mut slopes = DMatrix::zeros(readings + self.free.len(), self.free.len());
+        for (place, index) in self.free.iter().enumerate() {
+            let weighed = self.weights.weighed(own.column(place).as_slice());
+            slopes.column_mut(place).as_mut_slice()[..readings].copy_from_slice(&weighed);
+            slopes[(readings + place, place)] = 1.0 / self.task.priors[*index].deviation();
         }
-        Ok(())
+        slopes
     }
 
     fn steps(&self) -> Vec<f64> {
@@ -330,7 +319,7 @@ impl Fit<'_, '_> {
             .collect()
     }
 
-    /// Derivatives of the readings' residuals by all unknowns on their scales, at `compared`.
+    /// Derivatives of the readings, K or W/m², by all unknowns on their scales, at `compared`.
     fn derivatives_at(&self, compared: &[Compared]) -> DMatrix<f64> {
         let heard = self.derivatives_by(compared, &self.heard, &self.steps());
         let mut all = DMatrix::zeros(heard.nrows(), self.task.priors.len());
@@ -343,7 +332,7 @@ impl Fit<'_, '_> {
     /// The same by some of them, one column each, with steps of all.
     fn derivatives_by(&self, compared: &[Compared], by: &[usize], steps: &[f64]) -> DMatrix<f64> {
         let priors = &self.task.priors;
-        let at = self.of_readings(compared);
+        let at = off(compared);
         let unknowns: Vec<Unknown> = priors
             .iter()
             .map(|prior| prior.unknown(prior.z(prior.value)))
@@ -365,27 +354,29 @@ impl Fit<'_, '_> {
         Ok((self.derivatives_at(&compared), compared))
     }
 
+    /// Derivatives of what is free where the values are, put into those of all.
+    fn derivatives_of_free(
+        &self,
+        all: &DMatrix<f64>,
+    ) -> Result<(DMatrix<f64>, Vec<Compared>), CalibrationError> {
+        let compared = self.compared()?;
+        let own = self.derivatives_by(&compared, &self.free, &self.steps());
+        let mut all = all.clone();
+        for (place, &index) in self.free.iter().enumerate() {
+            all.set_column(index, &own.column(place));
+        }
+        Ok((all, compared))
+    }
+
     /// The fitted days with the values as they are.
     fn compared(&self) -> Result<Vec<Compared>, CalibrationError> {
         let outcome = self.model.run(&self.values, self.task.fit)?;
         Ok(self.model.compared(&outcome, self.task.fit))
     }
 
-    /// Derivatives of all with the columns of what is fitted put in.
-    fn with_columns(&self, all: &DMatrix<f64>, own: &DMatrix<f64>) -> DMatrix<f64> {
-        let mut all = all.clone();
-        for (place, &index) in self.free.iter().enumerate() {
-            all.set_column(index, &own.column(place));
-        }
-        all
-    }
-
     /// Frees the unknowns that are told most; the others go back to their priors.
-    fn choose(&mut self, jacobian: &DMatrix<f64>, most: usize) {
+    fn choose(&mut self, told: &[f64], most: usize) {
         let priors = &self.task.priors;
-        let told: Vec<f64> = (0..priors.len())
-            .map(|index| self.column_told(jacobian, index))
-            .collect();
         let mut order: Vec<usize> = (0..priors.len())
             .filter(|index| told[*index] > LEAST_TOLD)
             .collect();
@@ -398,8 +389,10 @@ impl Fit<'_, '_> {
         self.free = order;
     }
 
-    fn column_told(&self, jacobian: &DMatrix<f64>, index: usize) -> f64 {
-        jacobian.column(index).norm() * self.task.priors[index].deviation()
+    /// By how many of the readings' deviations one of each prior's moves them.
+    fn told(&self, jacobian: &DMatrix<f64>) -> Vec<f64> {
+        let scaled = self.weights.scaled(jacobian, &self.task.priors);
+        scaled.column_iter().map(|column| column.norm()).collect()
     }
 
     /// Covariance of all unknowns, on their scales: of what is fitted from readings and priors, with
@@ -407,7 +400,7 @@ impl Fit<'_, '_> {
     /// held keeps all its own.
     fn covariance(&self, jacobian: &DMatrix<f64>) -> DMatrix<f64> {
         let deviations: Vec<f64> = self.task.priors.iter().map(Prior::deviation).collect();
-        let scaled = scaled(jacobian, &deviations);
+        let scaled = self.weights.scaled(jacobian, &self.task.priors);
         let count = deviations.len();
         let held: Vec<usize> = (0..count).filter(|i| !self.free.contains(i)).collect();
         let (own, others) = (
@@ -445,8 +438,10 @@ impl Fit<'_, '_> {
         if self.free.is_empty() {
             return Vec::new();
         }
-        let deviations: Vec<f64> = self.task.priors.iter().map(Prior::deviation).collect();
-        let scaled = scaled(jacobian, &deviations).select_columns(&self.free);
+        let scaled = self
+            .weights
+            .scaled(jacobian, &self.task.priors)
+            .select_columns(&self.free);
         // The eigenvectors of a small matrix in place of the singular ones of a tall one.
         let eigen = scaled.tr_mul(&scaled).symmetric_eigen();
         let mut directions: Vec<Direction> = (0..self.free.len())
@@ -469,14 +464,6 @@ impl Fit<'_, '_> {
         directions.sort_by(|a, b| b.told.total_cmp(&a.told));
         directions
     }
-}
-
-fn scaled(jacobian: &DMatrix<f64>, deviations: &[f64]) -> DMatrix<f64> {
-    let mut scaled = jacobian.clone();
-    for (index, deviation) in deviations.iter().enumerate() {
-        scaled.column_mut(index).scale_mut(*deviation);
-    }
-    scaled
 }
 
 /// A number from −1 to 1 of a sequence that fills a box evenly (Halton 1960).

@@ -2,9 +2,11 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::compare::{Compared, Measure};
+use super::compare::Compared;
+use super::daily::DailyError;
 use super::statistics::Quality;
 use super::unknowns::{Prior, Target};
+use super::weights::Weight;
 use crate::house::{HouseFile, as_written, setting};
 use crate::units::{Dimension, parse};
 
@@ -43,28 +45,6 @@ pub struct Direction {
     pub parts: Vec<(String, f64)>,
 }
 
-/// How a column's readings were weighed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Weight {
-    /// Name.
-    pub name: String,
-    /// What it measures.
-    pub measure: Measure,
-    /// Spread of the residuals, K or W/m².
-    pub spread: f64,
-    /// Readings.
-    pub count: usize,
-    /// Independent readings with the same information.
-    pub effective: f64,
-}
-
-impl Weight {
-    /// Deviation of one reading, so widened that all together weigh as much as the independent ones.
-    pub(super) fn deviation(&self) -> f64 {
-        self.spread * (self.count as f64 / self.effective.max(1.0)).sqrt()
-    }
-}
-
 /// What a fit found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Calibration {
@@ -88,6 +68,8 @@ pub struct Calibration {
     pub values: Vec<f64>,
     /// Their covariance, on the priors' scales.
     pub covariance: DMatrix<f64>,
+    /// What the house gets wrong every day alike, column by column.
+    pub daily: Vec<DailyError>,
     /// Sums of squares that the starts came to, the kept one first.
     pub sums: Vec<f64>,
     /// Runs that it took.

@@ -9,19 +9,24 @@
 mod advice;
 mod clock;
 mod compare;
+mod daily;
 mod fit;
 mod found;
 mod model;
 mod statistics;
 mod unknowns;
+mod weights;
 
 pub use advice::{Advice, Days, Goal, NextReading, Reading, advise};
 pub use clock::{ClockError, clock_error};
 pub(super) use compare::seconds;
 pub use compare::{CompareError, Compared, Measure, Where};
+pub use daily::DailyError;
 pub use fit::calibrate;
-pub use found::{Calibration, Direction, Finding, Held, Weight};
+pub use found::{Calibration, Direction, Finding, Held};
 pub(super) use model::Model;
 pub use model::{CalibrationError, Task, predict, predict_all};
+pub(super) use statistics::{NINE_IN_TEN, student};
 pub use statistics::{Quality, effective_count};
 pub use unknowns::{Prior, Target, priors};
+pub use weights::Weight;

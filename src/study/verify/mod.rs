@@ -13,7 +13,8 @@ use crate::weather::Weather;
 use jiff::civil::DateTime;
 
 use super::calibrate::{
-    Calibration, CalibrationError, ClockError, Model, Target, Task, calibrate, clock_error,
+    Calibration, CalibrationError, ClockError, Model, NINE_IN_TEN, Target, Task, calibrate,
+    clock_error, student,
 };
 use super::sweep::normal;
 
@@ -35,8 +36,6 @@ const DOUBT_PER_K: f64 = 0.1;
 pub const DRAWS: u64 = 32;
 /// Seed of the draws: the same for all, so that results repeat.
 const SEED: u64 = 1;
-/// Half of nine in ten, in standard deviations.
-const NINE_IN_TEN: f64 = 1.645;
 /// Least expected drop by which what was measured is set in proportion, K.
 const LEAST_EXPECTED_K: f64 = 0.5;
 
@@ -178,17 +177,6 @@ impl Told {
     pub fn is_sure(&self) -> bool {
         self.interval[0] > 0.0 || self.interval[1] < 0.0
     }
-}
-
-/// Half of nine in ten of Student's law: the first terms of its expansion about the normal one
-/// (Abramowitz & Stegun 26.7.5), within 2 % from two degrees of freedom on.
-fn student(freedom: f64) -> f64 {
-    let z = NINE_IN_TEN;
-    let v = freedom.max(1.0);
-    let first = (z.powi(3) + z) / 4.0;
-    let second = (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / 96.0;
-    let third = (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z) / 384.0;
-    z + first / v + second / (v * v) + third / (v * v * v)
 }
 
 /// What happened at one thermometer, K; positive is lower after the change.
@@ -435,16 +423,6 @@ fn ceiling(is: &Side, changed: &Side, drops: &[Drop], share: Option<f64>) -> Tol
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// One side 0.95 of the usual tables of Student's law, from memory.
-    #[test]
-    fn students_law_is_that_of_its_tables() {
-        for (freedom, quantile) in [(2.0, 2.920), (3.0, 2.353), (5.0, 2.015), (10.0, 1.812)] {
-            let off = student(freedom) / quantile - 1.0;
-            assert!(off.abs() < 0.02, "{freedom}: {off}");
-        }
-        assert!((student(f64::INFINITY) - NINE_IN_TEN).abs() < 1e-12);
-    }
 
     #[test]
     fn only_what_few_days_told_is_widened_for_it() {
