@@ -176,6 +176,9 @@ pub struct Attic {
     pub gable_emittance: f64,
     /// Films of air at the attic's surfaces against those worked out: what is fitted, 1 otherwise.
     pub film: f64,
+    /// How much warmer the air is on a hot afternoon than any run has it, K: 0, but for its limits after
+    /// a fit.
+    pub air_error_k: f64,
     /// Mass of framing timber in the attic air, kg.
     pub framing_mass_kg: f64,
     /// Surface of the framing timber in the attic air, m².

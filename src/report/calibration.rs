@@ -53,12 +53,20 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
     text.push_str(&heading("How sure that is"));
     for weight in &fit.weights {
         let words = format!(
-            "{}: {} readings differ by {} and hang together from one to the next; they count as {:.0} \
+            "{}: {} readings differ by {}, beside what comes back every day, and hang together from one to the next; they count as {:.0} \
              readings of their own, and all limits are wider by that.",
             weight.name.replace('_', " "),
             weight.count,
             difference(system, weight.measure, weight.spread),
             weight.effective
+        );
+        text.push_str(&paragraph("  -", 4, &words));
+        let words = format!(
+            "{}: what the house gets wrong every day alike is taken to be {} (one deviation), after \
+             what these days and what other attics show. It does not wear off with more days, and is \
+             in all limits.",
+            weight.name.replace('_', " "),
+            difference(system, weight.measure, weight.daily),
         );
         text.push_str(&paragraph("  -", 4, &words));
     }
@@ -295,7 +303,7 @@ pub fn calibration_json(house: &str, fit: &Calibration) -> Value {
         .map(|one| {
             json!({
                 "name": one.name, "unit": unit(one.measure), "spread": one.spread, "readings": one.count,
-                "effective": one.effective,
+                "effective": one.effective, "daily": one.daily,
             })
         })
         .collect();

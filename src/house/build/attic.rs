@@ -109,6 +109,7 @@ pub(super) fn attic(form: &mut Form<'_>, shape: &AtticShape, excluded_m2: f64) -
         gable_absorptance: form.number("attic.gable_absorptance")?,
         gable_emittance: form.number("attic.gable_emittance")?,
         film: form.number("attic.film")?,
+        air_error_k: form.number("attic.air_error")?,
         framing_mass_kg: derived(
             form,
             "attic.framing_mass",

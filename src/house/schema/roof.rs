@@ -243,6 +243,15 @@ pub(super) const ATTIC: Section = Section {
         )
         .or(1.0),
         quantity(
+            "air_error",
+            D::TemperatureDifference,
+            -20.0,
+            20.0,
+            "how much warmer the attic's air is on a hot afternoon than worked out, whatever the other \
+             numbers: no run has it, only the limits do",
+        )
+        .or(0.0),
+        quantity(
             "framing_mass",
             D::Mass,
             0.0,

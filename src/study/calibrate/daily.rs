@@ -272,6 +272,18 @@ impl DailyError {
         times_s.iter().map(|at_s| at(*at_s, &self.mean)).collect()
     }
 
+    /// Root of the mean square of the error that a day may have in the hours of highs, K or W/m².
+    pub fn of_afternoons(&self) -> f64 {
+        /// Noon to six, standard time.
+        const HOURS: [i64; 7] = [12, 13, 14, 15, 16, 17, 18];
+        let square = |hour: &i64| {
+            let waves = DVector::from_column_slice(waves(hour * 3600).as_slice());
+            let own = |rows: &DMatrix<f64>| rows.transpose().tr_mul(&waves).norm_squared();
+            waves.dot(&self.mean).powi(2) + own(&self.root) + own(&self.days)
+        };
+        (HOURS.iter().map(square).sum::<f64>() / HOURS.len() as f64).sqrt()
+    }
+
     /// An error as likely as others at times, s since 1970 local standard time, for unknowns that differ
     /// from the likeliest by `moved` on their scales: what comes back every day, and what is each day's
     /// own. `normal` gives independent standard normal numbers.
@@ -301,4 +313,133 @@ fn at(at_s: i64, heights: &DVector<f64>) -> f64 {
     let waves = waves(at_s);
     let pairs = waves.iter().zip(heights);
     pairs.map(|(wave, height)| wave * height).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const STEP_S: i64 = 3600;
+
+    fn times(days: i64) -> Vec<i64> {
+        (0..days * DAY_S / STEP_S).map(|at| at * STEP_S).collect()
+    }
+
+    /// Numbers that look random, from −1 to 1.
+    fn noise(count: usize) -> Vec<f64> {
+        let mut state = 7_u64;
+        let mut next = || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
+        };
+        (0..count).map(|_| next()).collect()
+    }
+
+    #[test]
+    fn waves_have_a_square_of_one_at_any_time() {
+        for at_s in (0..DAY_S).step_by(1000) {
+            assert!((waves(at_s).norm_squared() - 1.0).abs() < 1e-12);
+        }
+    }
+
+    /// Whitening twice is the inverse of the errors' covariance, `u² + s² W Wᵀ`, as a general
+    /// inverse has it.
+    #[test]
+    fn whitening_twice_is_the_inverse_of_the_covariance() {
+        let times_s = times(3);
+        let (unit, deviation) = (1.3, 0.7);
+        let beside = Beside::new(&times_s, unit, deviation);
+        let across = waves_of(&times_s).transpose();
+        let count = times_s.len();
+        let covariance = DMatrix::identity(count, count) * (unit * unit)
+            + across.tr_mul(&across) * (deviation * deviation);
+        let off = noise(count);
+        let once: Vec<f64> = beside.whitened(&off).iter().map(|v| v * unit).collect();
+        let twice = beside.whitened(&once);
+        let wanted = covariance
+            .cholesky()
+            .unwrap()
+            .solve(&DVector::from_vec(off));
+        for (found, wanted) in twice.iter().zip(wanted.iter()) {
+            assert!((found / unit - wanted).abs() < 1e-10, "{found} {wanted}");
+        }
+    }
+
+    /// What is common to all readings is told no better than its daily error allows, in a week or in a
+    /// year: the information is that of one number with the deviation of the mean.
+    #[test]
+    fn more_days_do_not_wear_the_daily_error_off() {
+        let told = |days: i64| -> f64 {
+            let times_s = times(days);
+            let constant = vec![1.0; times_s.len()];
+            let white = Beside::new(&times_s, 1.0, 0.5).whitened(&constant);
+            white.iter().map(|v| v * v).sum()
+        };
+        let limit = 1.0 / (0.25 * SHARES[0]);
+        assert!(
+            told(7) > 0.9 * limit && told(365) < limit,
+            "{} {limit}",
+            told(365)
+        );
+        assert!(told(365) / told(28) < 1.05);
+    }
+
+    #[test]
+    fn an_error_that_comes_back_is_seen_and_noise_is_not() {
+        let times_s = times(28);
+        let nothing = DMatrix::zeros(times_s.len(), PARTS);
+        let jitter = noise(times_s.len());
+        let of = |high_k: f64, jitter_k: f64, taken: &DMatrix<f64>| {
+            let pairs = times_s.iter().zip(&jitter);
+            let residuals: Vec<f64> = pairs
+                .map(|(at_s, jitter)| {
+                    let angle = TAU * *at_s as f64 / DAY_S as f64;
+                    high_k * cos(2.0 * angle) + jitter_k * jitter
+                })
+                .collect();
+            deviation(Measure::Temperature, &times_s, &residuals, taken)
+        };
+        let still = of(0.0, 0.2, &nothing);
+        let strong = of(3.0, 0.2, &nothing);
+        assert!(still < USUAL_K && strong > 1.0, "{still} {strong}");
+        // Days of noise alone do not pass for it.
+        assert!(of(0.0, 4.0, &nothing) < 1.2 * USUAL_K);
+        // What the unknowns have taken up most of tells of more than is seen.
+        let most = waves_of(&times_s) * 0.8;
+        assert!(of(0.6, 0.2, &most) > of(0.6, 0.2, &nothing));
+        // Too few days tell nothing.
+        let short = deviation(
+            Measure::Temperature,
+            &times_s[..24],
+            &jitter[..24],
+            &nothing,
+        );
+        assert!((short - USUAL_K).abs() < 1e-12);
+    }
+
+    /// Draws have the mean and the spread that the error has.
+    #[test]
+    fn draws_spread_as_far_as_the_error_may() {
+        let times_s = times(10);
+        let beside = Beside::new(&times_s, 1.0, 0.5);
+        let residuals: Vec<f64> = noise(times_s.len()).iter().map(|v| 0.5 + v).collect();
+        let unmoved = DMatrix::zeros(times_s.len(), 1);
+        let error = DailyError::new("ridge", &times_s, &beside, &residuals, &unmoved);
+        let mut numbers = noise(400 * 2 * (PARTS + 20)).into_iter();
+        // Sums of twelve are near enough to normal; of three even ones, scaled, too.
+        let mut normal = || numbers.by_ref().take(3).sum::<f64>();
+        let at = [15 * 3600];
+        let draws: Vec<f64> = (0..200)
+            .map(|_| error.drawn(&[0.0], &mut normal, &at)[0])
+            .collect();
+        let mean = draws.iter().sum::<f64>() / 200.0;
+        let square = draws.iter().map(|d| d * d).sum::<f64>() / 200.0;
+        assert!((mean - error.likeliest(&at)[0]).abs() < 0.15, "{mean}");
+        assert!(
+            (square.sqrt() / error.of_afternoons() - 1.0).abs() < 0.3,
+            "{square}"
+        );
+    }
 }

@@ -2,9 +2,9 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::compare::Compared;
+use super::compare::{Compared, Measure};
 use super::daily::DailyError;
-use super::statistics::Quality;
+use super::statistics::{NINE_IN_TEN, Quality};
 use super::unknowns::{Prior, Target};
 use super::weights::Weight;
 use crate::house::{HouseFile, as_written, setting};
@@ -145,7 +145,32 @@ impl Calibration {
             }
             put("from", readings.to_owned());
         }
+        settings.extend(self.air_error(readings));
         settings
+    }
+
+    /// Settings for what the house may get wrong on a day beside all numbers, after the thermometer
+    /// where that is most.
+    fn air_error(&self, readings: &str) -> Vec<(String, String)> {
+        const KEY: &str = "attic.air_error";
+        let is_warm = |one: &&Compared| one.measure == Measure::Temperature;
+        let errors = self.fitted.iter().filter(is_warm).filter_map(|one| {
+            let own = self.daily.iter().find(|daily| daily.name == one.name)?;
+            Some(own.of_afternoons())
+        });
+        let most_k = errors.fold(0.0, f64::max);
+        if most_k <= 0.0 {
+            return Vec::new();
+        }
+        let limit_k = (10.0 * NINE_IN_TEN * most_k).ceil() / 10.0;
+        let of_fit = |name: &str, value: String| (format!("fitted.attic-air_error.{name}"), value);
+        vec![
+            (KEY.to_owned(), "0 K".to_owned()),
+            of_fit("key", KEY.to_owned()),
+            of_fit("low", format!("-{limit_k:.1} K")),
+            of_fit("high", format!("{limit_k:.1} K")),
+            of_fit("from", readings.to_owned()),
+        ]
     }
 
     /// Correlation of two of the task's unknowns, by their places.
