@@ -24,6 +24,7 @@ use crate::study::side_by_side::run_made;
 use crate::weather::Weather;
 
 use super::compare::{Measure, Where, columns, seconds, worked_out};
+use super::daily::{Beside, usual};
 use super::found::Calibration;
 use super::model::{CalibrationError, Task, driven, house_with};
 use super::unknowns::{Prior, Target, adjustment, moved};
@@ -189,13 +190,15 @@ impl Noise {
         }
     }
 
-    /// Of one of so many readings, so widened that all weigh as much as the independent ones.
-    fn of_one(self, measure: Measure, count: usize) -> f64 {
+    /// Of readings at times: one is so widened that all weigh as much as the independent ones, and
+    /// what the house gets wrong every day alike stands beside it.
+    fn beside(self, measure: Measure, times_s: &[i64]) -> Beside {
         let own = match measure {
             Measure::Temperature => self.temperature_k,
             Measure::HeatFlux => PLATE_W_M2,
         };
-        own * (count as f64 / (self.a_day * DAYS as f64)).max(1.0).sqrt()
+        let each = times_s.len() as f64 / (self.a_day * DAYS as f64);
+        Beside::new(times_s, own * each.max(1.0).sqrt(), usual(measure))
     }
 }
 
@@ -256,11 +259,16 @@ impl Scene<'_> {
         let mut first = goals;
         let mut readings: Vec<NextReading> = Vec::new();
         for one in &candidates {
-            let rows = self.rows_of(one);
-            let each = rows / one.at.len().max(1);
+            let times_s = self.hours(one.days);
+            let rows = one.at.len() * times_s.len();
             let mut weighed = jacobian.rows(first, rows).into_owned();
-            for (row, mut derivatives) in weighed.row_iter_mut().enumerate() {
-                derivatives /= noise.of_one(one.at[row / each.max(1)].measure(), each);
+            for (place, at) in one.at.iter().enumerate() {
+                let beside = noise.beside(at.measure(), &times_s);
+                let mut own = weighed.rows_mut(place * times_s.len(), times_s.len());
+                for mut column in own.column_iter_mut() {
+                    let read: Vec<f64> = column.iter().copied().collect();
+                    column.copy_from_slice(&beside.whitened(&read));
+                }
             }
             first += rows;
             let shares = before.iter().enumerate().map(|(goal, before)| {
@@ -337,11 +345,6 @@ impl Scene<'_> {
             Days::Clear => self.stretches.clear.as_ref(),
         };
         own.unwrap_or(&self.stretches.ordinary)
-    }
-
-    /// Hours of all that a candidate reads.
-    fn rows_of(&self, candidate: &Candidate) -> usize {
-        candidate.at.len() * self.hours(candidate.days).len()
     }
 
     /// Times at which is read, s since 1970.
