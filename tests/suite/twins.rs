@@ -308,16 +308,18 @@ fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> 
         .collect();
     peaks.sort_by(f64::total_cmp);
     let at = |share: f64| peaks[(share * (peaks.len() - 1) as f64).round() as usize];
-    said.push(format!(
-        "peak {:.2} [{:.2}, {:.2}] true {true_peak:.2}; daily {:.2}, spread {:.2}, {:.0} of {}",
-        kept_out.worked_out.iter().copied().fold(0.0, f64::max),
-        at(0.05),
-        at(0.95),
-        found.weights[0].daily,
-        found.weights[0].spread,
-        found.weights[0].effective,
-        found.weights[0].count
-    ));
+    if draws > 0 {
+        said.push(format!(
+            "peak {:.2} [{:.2}, {:.2}] true {true_peak:.2}; daily {:.2}, spread {:.2}, {:.0} of {}",
+            kept_out.worked_out.iter().copied().fold(0.0, f64::max),
+            at(0.05),
+            at(0.95),
+            found.weights[0].daily,
+            found.weights[0].spread,
+            found.weights[0].effective,
+            found.weights[0].count
+        ));
+    }
     Twin {
         fitted: with_truth.count(),
         inside,

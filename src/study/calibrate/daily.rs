@@ -410,6 +410,7 @@ mod tests {
         let most = waves_of(&times_s) * 0.8;
         assert!(of(0.6, 0.2, &most) > of(0.6, 0.2, &nothing));
         // Too few days tell nothing.
+        let nothing = DMatrix::zeros(24, PARTS);
         let short = deviation(
             Measure::Temperature,
             &times_s[..24],
