@@ -29,6 +29,9 @@ const LOOKS_BETTER: f64 = 0.95;
 /// independent readings.
 const SURE: f64 = 20.0;
 const BEFORE: f64 = 0.1;
+/// Part of the mean square that the fit on another clock must leave at most to be told. Judgement: a
+/// house whose own lag is a third of an hour off is met better on a wrong clock by half of what that is.
+const MUCH_BETTER: f64 = 0.8;
 /// What a deviation on a prior's scale is stepped by for derivatives.
 const STEP: f64 = 0.4;
 const HOUR_S: i64 = 3600;
@@ -96,15 +99,15 @@ pub fn clock_error(
         return Ok(None);
     };
     let [rmse_k, rmse_otherwise_k] = [own, &found].map(|fit| root_mean_square(&fit.fitted));
-    Ok(
-        (fall(own, &found) > 2.0 * ln(SURE / BEFORE)).then(|| ClockError {
-            log: task.readings.source.clone(),
-            read_by: task.readings.clock.clone(),
-            ahead_h,
-            rmse_k,
-            rmse_otherwise_k,
-        }),
-    )
+    let is_told = fall(own, &found) > 2.0 * ln(SURE / BEFORE)
+        && rmse_otherwise_k.powi(2) < MUCH_BETTER * rmse_k.powi(2);
+    Ok(is_told.then(|| ClockError {
+        log: task.readings.source.clone(),
+        read_by: task.readings.clock.clone(),
+        ahead_h,
+        rmse_k,
+        rmse_otherwise_k,
+    }))
 }
 
 /// How much more likely readings and unknowns are in one fit than in another: twice the logarithm, with
