@@ -35,14 +35,15 @@ pub fn band(effects: &[&Effect], of: impl Fn(&Measures) -> f64) -> Band {
     Sum::of(effects, &of).band()
 }
 
-/// The assumption whose answer would narrow the band of a measure most, and the band with it
-/// answered.
+/// The assumption whose answer would narrow the band of a measure most, of those that can be found
+/// out, and the band with it answered.
 pub fn narrowest<'a>(
     effects: &[&'a Effect],
     of: impl Fn(&Measures) -> f64,
 ) -> Option<(&'a Effect, Band)> {
     let told: Vec<f64> = effects.iter().map(|one| tells(one, effects, &of)).collect();
-    let first = (0..effects.len()).max_by(|a, b| told[*a].total_cmp(&told[*b]))?;
+    let open = (0..effects.len()).filter(|at| effects[*at].can_be_found_out());
+    let first = open.max_by(|a, b| told[*a].total_cmp(&told[*b]))?;
     let mut rest = effects.to_vec();
     let answered = rest.remove(first);
     let mut without = Sum::of(&rest, &of);
@@ -264,5 +265,11 @@ mod tests {
             }
         );
         assert!(narrowest(&[], of).is_none());
+        // What a fit leaves unexplained widens the band and is no question to a person.
+        let mut unexplained = number(-4.0, 4.0);
+        unexplained.assumption.field = "attic.air_error".to_owned();
+        let both = [&small, &unexplained];
+        assert_eq!(narrowest(&both, of).unwrap().0, &small);
+        assert!(band(&both, of).high > band(&[&small], of).high);
     }
 }

@@ -74,7 +74,15 @@ pub struct Other {
     pub change: Option<Measures>,
 }
 
+/// Key of what a fitted house gets wrong beside all numbers.
+pub(super) const AIR_ERROR: &str = "attic.air_error";
+
 impl Effect {
+    /// Whether a person could find it out: what no number of the house stands for cannot be.
+    pub fn can_be_found_out(&self) -> bool {
+        self.assumption.field != AIR_ERROR
+    }
+
     /// Largest change of a measure, without its sign.
     pub fn largest(&self, of: impl Fn(&Measures) -> f64) -> f64 {
         let changes = self.others.iter().filter_map(|other| other.change.as_ref());

@@ -8,6 +8,7 @@ use super::statistics::{NINE_IN_TEN, Quality};
 use super::unknowns::{Prior, Target};
 use super::weights::Weight;
 use crate::house::{HouseFile, as_written, setting};
+use crate::study::effects::AIR_ERROR;
 use crate::units::{Dimension, parse};
 
 /// What was found of an unknown.
@@ -152,7 +153,6 @@ impl Calibration {
     /// Settings for what the house may get wrong on a day beside all numbers, after the thermometer
     /// where that is most.
     fn air_error(&self, readings: &str) -> Vec<(String, String)> {
-        const KEY: &str = "attic.air_error";
         let is_warm = |one: &&Compared| one.measure == Measure::Temperature;
         let errors = self.fitted.iter().filter(is_warm).filter_map(|one| {
             let own = self.daily.iter().find(|daily| daily.name == one.name)?;
@@ -165,8 +165,8 @@ impl Calibration {
         let limit_k = (10.0 * NINE_IN_TEN * most_k).ceil() / 10.0;
         let of_fit = |name: &str, value: String| (format!("fitted.attic-air_error.{name}"), value);
         vec![
-            (KEY.to_owned(), "0 K".to_owned()),
-            of_fit("key", KEY.to_owned()),
+            (AIR_ERROR.to_owned(), "0 K".to_owned()),
+            of_fit("key", AIR_ERROR.to_owned()),
             of_fit("low", format!("-{limit_k:.1} K")),
             of_fit("high", format!("{limit_k:.1} K")),
             of_fit("from", readings.to_owned()),
