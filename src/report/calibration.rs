@@ -53,8 +53,8 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
     text.push_str(&heading("How sure that is"));
     for weight in &fit.weights {
         let words = format!(
-            "{}: {} readings differ by {}, beside what comes back every day, and hang together from one to the next; they count as {:.0} \
-             readings of their own, and all limits are wider by that.",
+            "{}: {} readings differ by {}, beside what comes back every day, and hang together from one \
+             to the next; they count as {:.0} readings of their own, and all limits are wider by that.",
             weight.name.replace('_', " "),
             weight.count,
             difference(system, weight.measure, weight.spread),

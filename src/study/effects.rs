@@ -5,7 +5,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use crate::assess::{Assessment, assess};
-use crate::house::{Assumption, House, HouseFile, Spread};
+use crate::house::{Assumption, House, HouseFile, SensorZone, Spread};
 use crate::run::{Choice, RunError, RunOptions, simulate};
 use crate::weather::Weather;
 
@@ -230,7 +230,14 @@ pub(super) fn run(
 ) -> Result<Measures, RunError> {
     let outcome = simulate(house, weather, day.clone(), &options())?;
     let mut measures = Measures::of(&assess(house, weather, &outcome));
-    measures.attic_high += house.attic.air_error_k;
+    let error_k = house.attic.air_error_k;
+    measures.attic_high += error_k;
+    // The assessment has the thermometers in the house's order.
+    for (high, sensor) in measures.sensors_high.iter_mut().zip(&house.sensors) {
+        if sensor.zone == SensorZone::Attic {
+            *high += error_k;
+        }
+    }
     Ok(measures)
 }
 

@@ -214,6 +214,9 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     };
     let [before, after] = [&file, &calibrated].map(|file| doubt(file, "site.shelter"));
     assert!(after < 0.5 * before, "{after} {before}");
+    // What the attic's air gets wrong every day goes along, for limits alone.
+    assert!(doubt(&calibrated, "attic.air_error") > 0.5);
+    assert!(calibrated.base.attic.air_error_k.abs() < 1e-12);
     // A vent's area is fitted with its coefficient, which has no doubt of its own then.
     let discharge = |file: &HouseFile| {
         let mut assumed = file.base.assumed.iter();

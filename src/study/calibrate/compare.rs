@@ -3,7 +3,7 @@
 
 use jiff::civil::DateTime;
 
-use crate::house::House;
+use crate::house::{House, SensorZone};
 use crate::readings::{Readings, Role, Series};
 use crate::run::{Outcome, Trace};
 
@@ -66,6 +66,19 @@ const PLACES: [(&str, Where); 8] = [
     ("living_air", Where::LivingAir),
     ("ceiling_flux", Where::CeilingFlux),
 ];
+
+/// Whether a column is of the attic's air: a place of it, or a thermometer of the house that hangs there.
+pub(super) fn is_attic_air(name: &str, house: &House) -> bool {
+    let own = house.sensors.iter().find(|sensor| sensor.name == name);
+    let place = PLACES.iter().find(|(known, _)| *known == name);
+    match (own, place) {
+        (Some(sensor), _) => sensor.zone == SensorZone::Attic,
+        (None, Some((_, at))) => {
+            matches!(at, Where::AtticRidge | Where::AtticAir | Where::AtticLow)
+        }
+        (None, None) => false,
+    }
+}
 
 /// Column that drives the rooms and is not compared.
 pub(super) const ROOMS: &str = "rooms";

@@ -2,7 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::compare::{Compared, Measure};
+use super::compare::{Compared, is_attic_air};
 use super::daily::DailyError;
 use super::statistics::{NINE_IN_TEN, Quality};
 use super::unknowns::{Prior, Target};
@@ -146,18 +146,16 @@ impl Calibration {
             }
             put("from", readings.to_owned());
         }
-        settings.extend(self.air_error(readings));
+        settings.extend(self.air_error(file, readings));
         settings
     }
 
-    /// Settings for what the house may get wrong on a day beside all numbers, after the thermometer
-    /// where that is most.
-    fn air_error(&self, readings: &str) -> Vec<(String, String)> {
-        let is_warm = |one: &&Compared| one.measure == Measure::Temperature;
-        let errors = self.fitted.iter().filter(is_warm).filter_map(|one| {
-            let own = self.daily.iter().find(|daily| daily.name == one.name)?;
-            Some(own.of_afternoons())
-        });
+    /// Settings for what the attic's air may get wrong on a day beside all numbers, after the
+    /// thermometer in it where that is most; none where none was logged there.
+    fn air_error(&self, file: &HouseFile, readings: &str) -> Vec<(String, String)> {
+        let own = self.daily.iter();
+        let of_air = own.filter(|daily| is_attic_air(&daily.name, &file.base));
+        let errors = of_air.map(DailyError::of_afternoons);
         let most_k = errors.fold(0.0, f64::max);
         if most_k <= 0.0 {
             return Vec::new();
