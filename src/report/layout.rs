@@ -26,8 +26,10 @@ pub(super) fn table(header: &[String], rows: &[Vec<String>]) -> String {
     for row in rows {
         table.add_row(row);
     }
+    let last = table.column_count().saturating_sub(1);
     for (index, column) in table.column_iter_mut().enumerate() {
-        column.set_padding((0, 2));
+        // What stands behind the last column would be taken from the first.
+        column.set_padding((0, if index == last { 0 } else { 2 }));
         if index > 0 {
             column.set_cell_alignment(CellAlignment::Right);
         }

@@ -214,8 +214,9 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
     };
     let [before, after] = [&file, &calibrated].map(|file| doubt(file, "site.shelter"));
     assert!(after < 0.5 * before, "{after} {before}");
-    // What the attic's air gets wrong every day goes along, for limits alone.
-    assert!(doubt(&calibrated, "attic.air_error") > 0.5);
+    // What the attic's air gets wrong every day goes along, for limits alone; it is little here, where
+    // the log has no errors and is of the fitted network.
+    assert!(doubt(&calibrated, "attic.air_error") > 0.0);
     assert!(calibrated.base.attic.air_error_k.abs() < 1e-12);
     // A vent's area is fitted with its coefficient, which has no doubt of its own then.
     let discharge = |file: &HouseFile| {
