@@ -25,8 +25,11 @@ pub struct Site {
     pub north_wind: f64,
     /// The same from the east and the west.
     pub east_wind: f64,
-    /// Films of air at outer surfaces against those worked out: what is fitted, 1 otherwise.
-    pub outside_film: f64,
+    /// What still air takes from outer surfaces by rising along them against what is worked out:
+    /// fitted, 1 otherwise.
+    pub natural_film: f64,
+    /// What the wind takes from outer surfaces against what is worked out: fitted, 1 otherwise.
+    pub wind_film: f64,
     /// Height of houses, trees and hills around, as an angle above the level: the sun is behind them
     /// below it.
     pub skyline_rad: f64,

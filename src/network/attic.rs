@@ -8,7 +8,9 @@ use crate::ode::Real;
 use crate::physics::air_space::{AirSpace, ChannelFilm};
 use crate::physics::airflow::{ChannelResistance, Element};
 use crate::physics::conduction::Layer;
-use crate::physics::convection::{OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA};
+use crate::physics::convection::{
+    FilmShares, OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA,
+};
 use crate::physics::radiation::{exchange, parallel_planes_emittance};
 use crate::physics::view_factors::{split_faces, with_bodies};
 
@@ -669,6 +671,7 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
         past_snow,
         area_m2: R::splat(area_m2),
         film,
+        shares: FilmShares::one(),
         wind,
         outdoor,
     };

@@ -3,13 +3,14 @@
 use crate::house::House;
 use crate::ode::{Ends, Real};
 use crate::physics::conduction::{Films, Layer};
+use crate::physics::convection::FilmShares;
 use crate::physics::lumping::{Chain, LumpingError, even_slices, slices};
 use crate::physics::pressure_network::Path;
 
 use super::air::{Channel, PathPlan, Place, Riser};
 use super::common::Common;
 use super::forcing::Input;
-use super::links::{FilmShares, Law, Link};
+use super::links::{FilmsAsTheyAre, Law, Link};
 
 /// A store of heat.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,7 +63,7 @@ const FINER_SLICES: usize = 4;
 /// What has been collected so far.
 pub(super) struct Builder<R> {
     detail: Detail,
-    films: FilmShares,
+    films: FilmsAsTheyAre,
     pub(super) common: Common,
     pub(super) nodes: Vec<Node>,
     pub(super) links: Vec<Link<R>>,
@@ -79,8 +80,11 @@ impl<R: Real> Builder<R> {
         Self {
             common: common.clone(),
             detail,
-            films: FilmShares {
-                outside: house.site.outside_film,
+            films: FilmsAsTheyAre {
+                outside: FilmShares {
+                    natural: house.site.natural_film,
+                    forced: house.site.wind_film,
+                },
                 attic: house.attic.film,
             },
             nodes: Vec::new(),

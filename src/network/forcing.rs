@@ -345,8 +345,9 @@ impl Exposure {
             inputs,
             planes,
             site: Site {
-                // No input hangs on it: houses that differ in it are driven alike.
-                outside_film: 1.0,
+                // No input hangs on them: houses that differ in them are driven alike.
+                natural_film: 1.0,
+                wind_film: 1.0,
                 ..site.clone()
             },
             roof_height_m,
@@ -649,7 +650,8 @@ mod tests {
             shelter,
             north_wind: 0.0,
             east_wind: 0.0,
-            outside_film: 1.0,
+            natural_film: 1.0,
+            wind_film: 1.0,
             skyline_rad: 0.0,
             ground_albedo: 0.2,
             soil: crate::house::Soil::Clay,

@@ -8,7 +8,7 @@ use crate::ode::{Ends, Real, smoothstep};
 use crate::physics::air_space::AirSpace;
 use crate::physics::attic_layers::interface_w_k;
 use crate::physics::convection::{
-    OutsidePlate, Plate, STANDARD_PRESSURE_PA, combined_w_m2k, forced_plate_w_m2k,
+    FilmShares, OutsidePlate, Plate, STANDARD_PRESSURE_PA, combined_w_m2k, forced_plate_w_m2k,
 };
 
 use super::air::AirState;
@@ -50,6 +50,7 @@ pub(super) enum Law<R> {
         past_snow: usize,
         area_m2: R,
         film: OutsidePlate,
+        shares: FilmShares<R>,
         wind: usize,
         outdoor: usize,
     },
@@ -125,8 +126,8 @@ impl Film {
 
 /// Films as they are against those worked out.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct FilmShares {
-    pub(super) outside: f64,
+pub(super) struct FilmsAsTheyAre {
+    pub(super) outside: FilmShares<f64>,
     pub(super) attic: f64,
 }
 
@@ -141,15 +142,21 @@ impl<R: Real> Law<R> {
         self
     }
 
-    /// The same with films that are so much stronger: what passes is in proportion to the area.
-    pub(super) fn with_films(mut self, shares: FilmShares) -> Self {
+    /// The same with films that are so much stronger; in the attic what passes is in proportion to the
+    /// area.
+    pub(super) fn with_films(mut self, films: FilmsAsTheyAre) -> Self {
         match &mut self {
             Self::Film {
                 area_m2,
                 speed: Speed::Attic,
                 ..
-            } => *area_m2 = *area_m2 * shares.attic,
-            Self::OuterFilm { area_m2, .. } => *area_m2 = *area_m2 * shares.outside,
+            } => *area_m2 = *area_m2 * films.attic,
+            Self::OuterFilm { shares, .. } => {
+                *shares = FilmShares {
+                    natural: R::splat(films.outside.natural),
+                    forced: R::splat(films.outside.forced),
+                };
+            }
             _ => {}
         }
         self
@@ -274,14 +281,15 @@ impl<R: Real> Link<R> {
                     past_snow,
                     area_m2,
                     film,
+                    shares,
                     wind,
                     outdoor,
                 },
                 Some(surface),
                 _,
             ) => {
-                let h = film.film_w_m2k(state[surface], inputs[*outdoor], inputs[*wind])
-                    * inputs[*past_snow];
+                let (air, wind) = (inputs[*outdoor], inputs[*wind]);
+                let h = film.film_w_m2k(state[surface], air, wind, *shares) * inputs[*past_snow];
                 *kept = h;
                 *area_m2 * h * (state[surface] - inputs[*outdoor])
             }

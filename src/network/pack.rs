@@ -6,6 +6,7 @@
 
 use crate::ode::{Ends, Lanes, Mask, Real};
 use crate::physics::airflow::{ChannelResistance, Element};
+use crate::physics::convection::FilmShares;
 use crate::physics::pressure_network::Path;
 
 use super::air::{Air, AirState, Channel, Riser};
@@ -232,6 +233,7 @@ impl<R: Copy> Law<R> {
             Self::OuterFilm {
                 area_m2,
                 film,
+                shares,
                 wind,
                 outdoor,
                 past_snow,
@@ -239,6 +241,10 @@ impl<R: Copy> Law<R> {
                 past_snow,
                 area_m2: f(area_m2),
                 film,
+                shares: FilmShares {
+                    natural: f(shares.natural),
+                    forced: f(shares.forced),
+                },
                 wind,
                 outdoor,
             },

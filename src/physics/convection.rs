@@ -229,6 +229,7 @@ enum Film<'a, R> {
         surface_temp_k: R,
         air_temp_k: R,
         wind_m_s: R,
+        shares: FilmShares<R>,
     },
 }
 
@@ -248,7 +249,8 @@ impl<R: Real> Work for Film<'_, R> {
                 surface_temp_k,
                 air_temp_k,
                 wind_m_s,
-            } => plate.film(surface_temp_k, air_temp_k, wind_m_s),
+                shares,
+            } => plate.film(surface_temp_k, air_temp_k, wind_m_s, shares),
         }
     }
 }
@@ -283,6 +285,26 @@ impl Roughness {
             Self::MediumSmooth => 1.13,
             Self::Smooth => 1.11,
             Self::VerySmooth => 1.0,
+        }
+    }
+}
+
+/// What the parts of an outer surface's film are against those worked out: published laws differ.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FilmShares<R> {
+    /// Of the air's own rise.
+    pub natural: R,
+    /// Of the wind.
+    pub forced: R,
+}
+
+impl<R: Real> FilmShares<R> {
+    /// As worked out.
+    #[must_use]
+    pub fn one() -> Self {
+        Self {
+            natural: R::splat(1.0),
+            forced: R::splat(1.0),
         }
     }
 }
@@ -327,24 +349,38 @@ impl OutsidePlate {
         }
     }
 
-    /// Film, W/m²K, with the wind speed at the surface, m/s.
+    /// Film, W/m²K, with the wind speed at the surface, m/s, and what its parts are against those
+    /// worked out.
     ///
     /// `h = η h_natural + R_f 0.037 (k/L) Re^0.8 Pr^⅓`, `η = ln(1 + Gr/Re²)/(1 + ln(1 + Gr/Re²))`.
     /// Source: Clear, Gartland & Winkelmann 2003, "An empirical correlation for the outside
     /// convective air-film coefficient for horizontal roofs", Energy and Buildings 35, 797 (form
     /// from memory), with the sloped plate's natural convection in place of the level one's.
     #[inline(always)]
-    pub fn film_w_m2k<R: Real>(&self, surface_temp_k: R, air_temp_k: R, wind_m_s: R) -> R {
+    pub fn film_w_m2k<R: Real>(
+        &self,
+        surface_temp_k: R,
+        air_temp_k: R,
+        wind_m_s: R,
+        shares: FilmShares<R>,
+    ) -> R {
         R::wide(Film::Outside {
             plate: self,
             surface_temp_k,
             air_temp_k,
             wind_m_s,
+            shares,
         })
     }
 
     #[inline(always)]
-    fn film<R: Real>(&self, surface_temp_k: R, air_temp_k: R, wind_m_s: R) -> R {
+    fn film<R: Real>(
+        &self,
+        surface_temp_k: R,
+        air_temp_k: R,
+        wind_m_s: R,
+        shares: FilmShares<R>,
+    ) -> R {
         /// Below this the air is taken to move at this speed, m/s, so that η is defined in a calm.
         const LEAST_WIND_M_S: f64 = 0.01;
         let film_temp = (surface_temp_k + air_temp_k) * 0.5;
@@ -358,7 +394,7 @@ impl OutsidePlate {
             / (wind_m_s * wind_m_s + LEAST_WIND_M_S * LEAST_WIND_M_S);
         let log = (richardson + 1.0).ln();
         let natural = self.plate.natural(surface_temp_k, air_temp_k);
-        natural * log / (log + 1.0) + forced
+        natural * log / (log + 1.0) * shares.natural + forced * shares.forced
     }
 }
 
@@ -383,7 +419,9 @@ mod tests {
         assert!(is(film(PI, -8.0), 1.52) && is(film(PI, 8.0), 0.76));
         let plate = Plate::new(0.0, 4.0, 1.0, STANDARD_PRESSURE_PA);
         let plate = OutsidePlate::new(plate, 4.0, Roughness::VerySmooth, STANDARD_PRESSURE_PA);
-        let forced = plate.by_others().film_w_m2k(300.0, 300.0, 4.0);
+        let forced = plate
+            .by_others()
+            .film_w_m2k(300.0, 300.0, 4.0, FilmShares::one());
         assert!((forced / 16.0 - 1.0).abs() < 0.01, "{forced}");
     }
 
@@ -491,7 +529,7 @@ mod tests {
         let plate = Plate::new(0.4, 5.0, 1.8, P);
         let roof = OutsidePlate::new(plate, 5.0, Roughness::Rough, P);
         for wind in [1.0, 2.0, 3.0, 4.0, 5.0, 6.0] {
-            let film: f64 = roof.film_w_m2k(325.0, 305.0, wind);
+            let film: f64 = roof.film_w_m2k(325.0, 305.0, wind, FilmShares::one());
             let (leeward, windward) = (4.2 + 3.5 * wind, 7.4 + 4.0 * wind);
             assert!(
                 film > 0.9 * leeward && film < 1.1 * windward,
@@ -505,17 +543,26 @@ mod tests {
         let plate = Plate::new(0.4, 5.0, 1.8, P);
         let shingle = OutsidePlate::new(plate, 5.0, Roughness::Rough, P);
         let metal = OutsidePlate::new(plate, 5.0, Roughness::VerySmooth, P);
-        let calm: f64 = shingle.film_w_m2k(330.0, 305.0, 0.0);
+        let calm: f64 = shingle.film_w_m2k(330.0, 305.0, 0.0, FilmShares::one());
         assert!(calm > 2.0 && calm < 8.0, "{calm}");
-        assert!(shingle.film_w_m2k(330.0, 305.0, 3.0) > metal.film_w_m2k(330.0, 305.0, 3.0));
-        assert!(shingle.film_w_m2k(330.0, 305.0, 1.0) > shingle.film_w_m2k(300.0, 305.0, 1.0));
+        assert!(
+            shingle.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
+                > metal.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
+        );
+        assert!(
+            shingle.film_w_m2k(330.0, 305.0, 1.0, FilmShares::one())
+                > shingle.film_w_m2k(300.0, 305.0, 1.0, FilmShares::one())
+        );
         let high = OutsidePlate::new(
             Plate::new(0.4, 5.0, 1.8, 0.8 * P),
             5.0,
             Roughness::Rough,
             0.8 * P,
         );
-        assert!(high.film_w_m2k(330.0, 305.0, 3.0) < shingle.film_w_m2k(330.0, 305.0, 3.0));
+        assert!(
+            high.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
+                < shingle.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
+        );
     }
 
     #[test]

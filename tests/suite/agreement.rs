@@ -317,7 +317,8 @@ fn finer_lumps_and_other_films_stay_within_half_of_the_films() {
         simulate(house, &weather, 48..96, &options).unwrap()
     };
     let mut weaker = file.base.clone();
-    weaker.site.outside_film = 0.5;
+    weaker.site.natural_film = 0.5;
+    weaker.site.wind_film = 0.5;
     weaker.attic.film = 0.5;
     let usual = run(&file.base, Detail::Usual);
     let finer = run(&file.base, Detail::Finer);

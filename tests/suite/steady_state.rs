@@ -7,7 +7,9 @@ use rafterheat::house::{BarrierPlace, Channel, House};
 use rafterheat::physics::air_space::AirSpace;
 use rafterheat::physics::attic_layers::{BOUNDARY_LAYER_EXCESS, interface_w_k, rise};
 use rafterheat::physics::conduction::Layer;
-use rafterheat::physics::convection::{OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA};
+use rafterheat::physics::convection::{
+    FilmShares, OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA,
+};
 use rafterheat::physics::view_factors::{Face, view_factors};
 
 use super::limits::{hung, shut};
@@ -115,7 +117,7 @@ impl HandCalculation<'_> {
             ),
         ];
         for (node, area, tilt_rad, emittance, outer) in sides {
-            let film = outer.film_w_m2k(t[node], self.outdoor_k, 0.0);
+            let film = outer.film_w_m2k(t[node], self.outdoor_k, 0.0, FilmShares::one());
             heat.pass(node, None, area * film * (t[node] - self.outdoor_k));
             let emitted = emittance * (black_w_m2(t[node]) - self.incoming(tilt_rad));
             heat.pass(node, None, area * emitted);

@@ -129,7 +129,7 @@ pub(crate) fn nothing_logged(weather: &Weather) -> Readings {
 /// Whether an unknown is a factor of the fitted network's own films, which in a truth with other films
 /// has no value.
 fn is_film(prior: &Prior) -> bool {
-    ["site.outside_film", "attic.film"].contains(&prior.name())
+    ["site.natural_film", "site.wind_film", "attic.film"].contains(&prior.name())
 }
 
 /// When a house is logged.

@@ -78,10 +78,17 @@ pub(super) const SITE: Section = Section {
         )
         .or(0.0),
         share(
-            "outside_film",
+            "natural_film",
             0.3,
             3.0,
-            "how much stronger the film of air at outer surfaces is than worked out",
+            "how much more heat still air takes from outer surfaces than is worked out",
+        )
+        .or(1.0),
+        share(
+            "wind_film",
+            0.3,
+            3.0,
+            "how much more heat the wind takes from outer surfaces than is worked out",
         )
         .or(1.0),
         quantity(

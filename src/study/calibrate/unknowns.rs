@@ -284,15 +284,16 @@ fn of_key(
 
 /// Films of air, unless the file tells: no two published laws agree on them.
 fn of_films(file: &HouseFile) -> Vec<Prior> {
-    const OUTSIDE: &str = "published films of wind at outer surfaces: in light wind ISO 6946 has half \
+    const WIND: &str = "published films of wind at outer surfaces: in light wind ISO 6946 has half \
          as much for a rough roof as what is worked out here, others up to twice (surveys: Palyvos \
          2008, Applied Thermal Engineering 28, 801; Mirsadeghi and others 2013, Building and \
          Environment 66, 134; from memory)";
-    const ATTIC: &str = "published films of natural convection inside differ by a third about their \
+    const STILL: &str = "published films of natural convection differ by a third about their \
          middle (Khalifa 2001, Energy Conversion and Management 42, 491; from memory)";
     let own = [
-        ("site.outside_film", [1.0, 0.5, 2.0], OUTSIDE),
-        ("attic.film", [1.0, 0.65, 1.5], ATTIC),
+        ("site.wind_film", [1.0, 0.5, 2.0], WIND),
+        ("site.natural_film", [1.0, 0.65, 1.5], STILL),
+        ("attic.film", [1.0, 0.65, 1.5], STILL),
     ];
     own.into_iter()
         .filter(|(key, ..)| file.typed(key).is_none())
