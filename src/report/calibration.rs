@@ -26,7 +26,7 @@ fn value_text(system: System, prior: &Prior, value: f64) -> String {
         (Target::AirOffset, _) => show::temperature_difference(system, value),
         (Target::Sun | Target::Snow, _) => format!("× {value:.2}"),
         (Target::Infrared, _) => format!("{value:+.0} W/m²"),
-        (Target::SunSpread, _) => format!("{value:.2}"),
+        (Target::SunSpread | Target::SunContrast, _) => format!("{value:.2}"),
         (Target::WindInCalm, _) => show::speed(system, value),
     }
 }

@@ -113,8 +113,8 @@ pub fn notice_text(system: System, notice: &Notice) -> String {
             month_percent,
             ..
         } => format!(
-            "Sunshine was worked out from each day's high and low: ±{day_percent:.0} % over a \
-             day, ±{month_percent:.0} % over a month."
+            "Sunshine was worked out from each day's high and low, clouds from hours that were cooler \
+             and damper than usual: ±{day_percent:.0} % over a day, ±{month_percent:.0} % over a month."
         ),
         Notice::DiffuseFromGlobal => {
             "Direct and diffuse light were split by a usual rule (Erbs et al. 1982).".to_owned()

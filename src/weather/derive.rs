@@ -42,7 +42,7 @@ pub(super) fn complete(
     notices: &mut Vec<Notice>,
 ) -> (Vec<Air>, Vec<Radiation>) {
     let air = air(grid, options, notices);
-    let light = Light::new(grid, site, &air, options.altitude_m);
+    let light = Light::new([grid.start_s, grid.step_s], site, &air, options.altitude_m);
     let (global, diffuse) = sunlight::complete(grid, &light, &air, options, notices);
     let infrared = infrared::complete(grid, &light, &air, &global, notices);
     let albedo = column(grid, Quantity::Albedo);

@@ -16,6 +16,9 @@ pub struct Adjustment {
     /// How far an interval's clearness goes to the mean of its neighbours within an hour and a half,
     /// 0 to 1: a cloud over a station is some time later or never over a house some miles off.
     pub sun_spread: f64,
+    /// How far an interval's clearness is from the usual at its hour, against what the air's warmth and
+    /// damp say, for sun that was derived from them.
+    pub sun_contrast: f64,
     /// Added to the infrared from the sky, W/m².
     pub infrared_w_m2: f64,
     /// Wind that is at the house when there is none in the file, m/s: the file's `u` becomes
@@ -31,6 +34,7 @@ impl Default for Adjustment {
             air_k: 0.0,
             sun: 1.0,
             sun_spread: 0.0,
+            sun_contrast: 1.0,
             infrared_w_m2: 0.0,
             wind_in_calm_m_s: 0.0,
             snow: 0.0,
@@ -135,6 +139,9 @@ impl Weather {
             for snow in &mut own.snow_m2k_w {
                 *snow *= by.snow;
             }
+        }
+        if (by.sun_contrast - 1.0).abs() > 0.0 {
+            own.stretch_sun(by.sun_contrast);
         }
         if by.sun_spread > 0.0 {
             own.spread_sun(by.sun_spread);

@@ -23,6 +23,7 @@ mod record;
 mod repair;
 mod snow;
 mod solar;
+mod sun_from_air;
 mod sunlight;
 mod tmy3;
 mod within;

@@ -98,7 +98,7 @@ pub enum Notice {
         day_percent: f64,
     },
     /// Global radiation was derived from each day's temperature range (Allen et al. 1998,
-    /// FAO-56 eq. 50) and shaped by the clear-sky curve.
+    /// FAO-56 eq. 50), shaped by the clear-sky curve and by how warm and damp each hour was.
     GlobalFromTemperatureRange {
         /// The coefficient, 1/√K.
         coefficient: f64,

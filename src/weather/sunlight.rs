@@ -5,21 +5,15 @@ use std::f64::consts::FRAC_PI_2;
 use crate::elementary::{acos, power};
 use crate::sun;
 
-use super::derive::{Options, column, days};
+use super::derive::{Options, column};
 use super::grid::Grid;
 use super::record::Air;
 use super::solar::Site;
-use super::{Notice, Quantity};
+use super::{Notice, Quantity, sun_from_air};
 
 /// Linke turbidity of the clear sky that cloud cover and temperature range are laid on: between
 /// clear (3) and hazy summer air (4–5); common practice, no source.
 pub(super) const TURBIDITY: f64 = 3.5;
-/// Coefficient of the temperature-range formula, 1/√K: between 0.16 inland and 0.19 near a coast
-/// (Allen et al. 1998, FAO-56, equation 50).
-const RANGE_COEFFICIENT: f64 = 0.17;
-/// No day has more than this share of the extraterrestrial: Allen et al. 1998, FAO-56, equation
-/// 37 at sea level.
-const CLEAREST_DAY: f64 = 0.75;
 /// Reflection at cloud edges lets quarter hours pass the extraterrestrial by this factor (common
 /// practice, no source).
 const BRIGHTEST: f64 = 1.5;
@@ -46,17 +40,25 @@ pub(super) struct Light {
 }
 
 impl Light {
-    pub(super) fn new(grid: &Grid, site: &Site, air: &[Air], altitude_m: f64) -> Self {
+    /// Intervals of a length that follow one another from a time on, both in s, with the air at their
+    /// ends.
+    pub(super) fn new(
+        [start_s, step_s]: [i64; 2],
+        site: &Site,
+        air: &[Air],
+        altitude_m: f64,
+    ) -> Self {
+        let intervals = air.len().saturating_sub(1);
         let mut light = Self {
-            sine: Vec::with_capacity(grid.intervals),
-            share: Vec::with_capacity(grid.intervals),
-            outside_w_m2: Vec::with_capacity(grid.intervals),
-            clear_w_m2: Vec::with_capacity(grid.intervals),
-            solar_hour: Vec::with_capacity(grid.intervals),
+            sine: Vec::with_capacity(intervals),
+            share: Vec::with_capacity(intervals),
+            outside_w_m2: Vec::with_capacity(intervals),
+            clear_w_m2: Vec::with_capacity(intervals),
+            solar_hour: Vec::with_capacity(intervals),
         };
-        let mut from_s = grid.start_s;
-        for at in air.iter().take(grid.intervals) {
-            let to_s = from_s + grid.step_s;
+        let mut from_s = start_s;
+        for at in air.iter().take(intervals) {
+            let to_s = from_s + step_s;
             let moment = site.at((from_s + to_s) as f64 / 2.0);
             let outside = moment.sun().extraterrestrial_w_m2();
             let sine = site.mean_sine_elevation(from_s, to_s);
@@ -124,7 +126,7 @@ pub(super) fn complete(
         }
         _ => match measured(Quantity::CloudCover) {
             Some(cloud) => from_cloud(cloud, light, notices),
-            None => from_range(grid, light, air, options, notices),
+            None => sun_from_air::global_w_m2(grid, light, air, options, notices),
         },
     };
     if let (Some(_), Some(direct), Some(sky)) = (measured(Quantity::Global), direct, sky) {
@@ -180,7 +182,7 @@ pub(super) fn complete(
 }
 
 /// The diffuse mean of a global mean.
-fn split(global_w_m2: f64, light: &Light, i: usize) -> f64 {
+pub(super) fn split(global_w_m2: f64, light: &Light, i: usize) -> f64 {
     if light.share[i] <= 0.0 || global_w_m2.is_nan() {
         return global_w_m2;
     }
@@ -267,69 +269,6 @@ pub(super) fn cloud_factor(cover: f64) -> f64 {
 /// The covered share of the sky that leaves `factor` of clear-sky global.
 pub(super) fn cover_of_factor(factor: f64) -> f64 {
     power(((1.0 - factor) / 0.75).clamp(0.0, 1.0), 1.0 / 3.4)
-}
-
-/// Global from each day's range of temperature, `H = k √(T_max − T_min) H₀`, shaped by the
-/// clear-sky curve.
-///
-/// Source: Allen et al. 1998, FAO Irrigation and Drainage Paper 56, equation 50.
-fn from_range(
-    grid: &Grid,
-    light: &Light,
-    air: &[Air],
-    options: &Options,
-    notices: &mut Vec<Notice>,
-) -> Vec<f64> {
-    let coefficient = options.range_coefficient.unwrap_or(RANGE_COEFFICIENT);
-    notices.push(Notice::GlobalFromTemperatureRange {
-        coefficient,
-        day_percent: 25.0,
-        month_percent: 15.0,
-    });
-    let days = days(grid, grid.intervals);
-    let whole_day = usize::try_from(86_400 / grid.step_s).unwrap_or(24);
-    let mut ratios: Vec<f64> = days
-        .iter()
-        .map(|day| {
-            if day.len() * 4 < whole_day * 3 {
-                return f64::NAN;
-            }
-            let temps = || air[day.start..=day.end].iter().map(|at| at.dry_bulb_k);
-            let range = temps().fold(f64::NAN, f64::max) - temps().fold(f64::NAN, f64::min);
-            (coefficient * range.max(0.0).sqrt()).min(CLEAREST_DAY)
-        })
-        .collect();
-    // A day that is cut takes what its neighbour has.
-    for i in 1..ratios.len() {
-        if ratios[i].is_nan() {
-            ratios[i] = ratios[i - 1];
-        }
-    }
-    for i in (1..ratios.len()).rev() {
-        if ratios[i - 1].is_nan() {
-            ratios[i - 1] = ratios[i];
-        }
-    }
-    let mut global = Vec::with_capacity(grid.intervals);
-    for (day, ratio) in days.into_iter().zip(ratios) {
-        let ratio = if ratio.is_nan() {
-            CLEAREST_DAY * 0.7
-        } else {
-            ratio
-        };
-        let outside: f64 = day
-            .clone()
-            .map(|i| light.outside_w_m2[i] * light.sine[i])
-            .sum();
-        let clear: f64 = day.clone().map(|i| light.clear_w_m2[i]).sum();
-        let factor = if clear > 0.0 {
-            ratio * outside / clear
-        } else {
-            0.0
-        };
-        global.extend(day.map(|i| factor * light.clear_w_m2[i]));
-    }
-    global
 }
 
 #[cfg(test)]

@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use rafterheat::units::celsius;
-use rafterheat::weather::{Conditions, Kind, MadeWeek, Notice, Radiation, Weather, WeatherError};
+use rafterheat::weather::{
+    Adjustment, Conditions, Kind, MadeWeek, Notice, Radiation, Weather, WeatherError,
+};
 
 use crate::weather_faults::{HEAD, stamp};
 
@@ -171,6 +173,68 @@ fn global_from_the_temperature_range_is_as_wrong_as_stated() {
         );
         assert!(100.0 * rms < stated.unwrap());
     }
+}
+
+/// A sample with nothing that tells of sun or cloud, and without humidity too if so wished; and with its
+/// own sun.
+fn without_sun(name: &str, is_humid: bool) -> [Weather; 2] {
+    let full = text(name);
+    let hidden: &[&str] = &[
+        "global",
+        "direct_normal",
+        "diffuse",
+        "infrared_down",
+        "cloud_cover",
+    ];
+    let humid: &[&str] = &["relative_humidity", "dew_point"];
+    let keys = hidden.iter().chain(if is_humid { &[] } else { humid });
+    let bare = keys.fold(full.clone(), |text, key| hide(&text, key));
+    [parse(&bare).unwrap(), parse(&full).unwrap()]
+}
+
+/// Hours of sun worked out from the air alone against the samples' own, each sample with a factor of its
+/// own, as a fit has it. Damp hours tell of clouds.
+#[test]
+fn damp_and_cool_hours_tell_of_clouds() {
+    let error = |[bare, full]: &[Weather; 2]| {
+        let (got, truth) = (
+            every(bare, |mean| mean.global_w_m2),
+            every(full, |mean| mean.global_w_m2),
+        );
+        let products = |a: &[f64], b: &[f64]| -> f64 { a.iter().zip(b).map(|(a, b)| a * b).sum() };
+        let factor = products(&got, &truth) / products(&got, &got);
+        let scaled: Vec<f64> = got.iter().map(|g| factor * g).collect();
+        misfit(&scaled, &truth).1
+    };
+    for name in [SAMPLES[0], SAMPLES[2], SAMPLES[3]] {
+        let [humid, dry] = [true, false].map(|is_humid| error(&without_sun(name, is_humid)));
+        println!("{name}: {humid:.3} with humidity, {dry:.3} without");
+        assert!(humid < dry, "{name}: {humid} {dry}");
+    }
+}
+
+/// Stretched by nothing the sun stays, stretched by more clear hours become clearer and dull ones duller.
+#[test]
+fn contrast_parts_clear_hours_from_dull_ones() {
+    let [bare, _] = without_sun(SAMPLES[3], true);
+    let by = |sun_contrast: f64| {
+        let adjustment = Adjustment {
+            sun_contrast,
+            ..Adjustment::default()
+        };
+        every(&bare.adjusted(&adjustment), |mean| mean.global_w_m2)
+    };
+    let (flat, plain, strong) = (by(0.5), by(1.0), by(1.5));
+    let spread = |of: &[f64]| misfit(of, &plain).1;
+    assert!(spread(&plain) < 1e-12);
+    let mut apart = 0;
+    for i in 0..plain.len() {
+        assert!((flat[i] - plain[i]) * (strong[i] - plain[i]) <= 1e-9, "{i}");
+        apart += usize::from((strong[i] - plain[i]).abs() > 1.0);
+    }
+    assert!(apart * 4 > plain.len(), "{apart}");
+    let sum = |of: &[f64]| of.iter().sum::<f64>();
+    assert!((sum(&strong) / sum(&plain) - 1.0).abs() < 0.05);
 }
 
 /// A typical summer without its radiation, against it. That radiation is partly modelled from

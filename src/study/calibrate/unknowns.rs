@@ -25,6 +25,8 @@ pub enum Target {
     Infrared,
     /// How far the sun's clearness goes to the mean of its neighbours, 0 to 1.
     SunSpread,
+    /// How much more of clouds the air tells than is usual, where the sun was derived from it.
+    SunContrast,
     /// Wind at the house when there is none where it was measured, m/s.
     WindInCalm,
     /// Factor of the snow that likely lies on the roof in frost.
@@ -93,6 +95,7 @@ impl Prior {
             Target::Sun => "weather.sun",
             Target::Infrared => "weather.infrared",
             Target::SunSpread => "weather.sun_spread",
+            Target::SunContrast => "weather.sun_contrast",
             Target::WindInCalm => "weather.calm_wind",
             Target::Snow => "weather.snow",
         }
@@ -158,6 +161,7 @@ pub(super) fn adjustment(priors: &[Prior], values: &[f64]) -> Adjustment {
             Target::Sun => own.sun = *value,
             Target::Infrared => own.infrared_w_m2 = *value,
             Target::SunSpread => own.sun_spread = *value,
+            Target::SunContrast => own.sun_contrast = *value,
             Target::WindInCalm => own.wind_in_calm_m_s = *value,
             Target::Snow => own.snow = *value,
             Target::Key { .. } => {}
@@ -366,6 +370,18 @@ fn of_weather(weather: &Weather, readings: &Readings) -> Vec<Prior> {
             [1.0, 1.0 - share, 1.0 + share],
             [0.4, 1.8],
             "sun that was derived, over weeks",
+        ));
+    }
+    let is_from_air = notices
+        .iter()
+        .any(|notice| matches!(notice, Notice::GlobalFromTemperatureRange { .. }));
+    if is_from_air && !measured(Quantity::Global) {
+        all.push(Prior::new(
+            Target::SunContrast,
+            [1.0, 0.4, 1.8],
+            [0.0, 3.0],
+            "how plainly clouds show in damp and cool hours: single months at the places of the weather \
+             samples that ship, best met by 0.2 to 1.8",
         ));
     }
     if sun.is_none() && !measured(Quantity::Global) {
