@@ -151,12 +151,7 @@ impl<R: Real> Law<R> {
                 speed: Speed::Attic,
                 ..
             } => *area_m2 = *area_m2 * films.attic,
-            Self::OuterFilm { shares, .. } => {
-                *shares = FilmShares {
-                    natural: R::splat(films.outside.natural),
-                    forced: R::splat(films.outside.forced),
-                };
-            }
+            Self::OuterFilm { shares, .. } => *shares = films.outside.map(R::splat),
             _ => {}
         }
         self

@@ -6,7 +6,6 @@
 
 use crate::ode::{Ends, Lanes, Mask, Real};
 use crate::physics::airflow::{ChannelResistance, Element};
-use crate::physics::convection::FilmShares;
 use crate::physics::pressure_network::Path;
 
 use super::air::{Air, AirState, Channel, Riser};
@@ -241,10 +240,7 @@ impl<R: Copy> Law<R> {
                 past_snow,
                 area_m2: f(area_m2),
                 film,
-                shares: FilmShares {
-                    natural: f(shares.natural),
-                    forced: f(shares.forced),
-                },
+                shares: shares.map(&mut *f),
                 wind,
                 outdoor,
             },

@@ -298,6 +298,16 @@ pub struct FilmShares<R> {
     pub forced: R,
 }
 
+impl<R: Copy> FilmShares<R> {
+    /// The same in numbers of another kind.
+    pub fn map<Q>(&self, mut to: impl FnMut(R) -> Q) -> FilmShares<Q> {
+        FilmShares {
+            natural: to(self.natural),
+            forced: to(self.forced),
+        }
+    }
+}
+
 impl<R: Real> FilmShares<R> {
     /// As worked out.
     #[must_use]
