@@ -18,7 +18,7 @@ pub(super) const BTU_J: f64 = 1_055.055_852_62;
 pub(super) const INCH_WATER_PA: f64 = 249.082;
 
 /// A temperature on an axis, °F or °C.
-pub(super) fn degrees(system: System, temp_k: f64) -> f64 {
+pub(in crate::report) fn degrees(system: System, temp_k: f64) -> f64 {
     match system {
         System::Us => celsius(temp_k) * 1.8 + 32.0,
         System::Si => celsius(temp_k),
@@ -33,7 +33,7 @@ pub(super) fn kelvin_of(system: System, degrees: f64) -> f64 {
     }
 }
 
-pub(super) fn degree_sign(system: System) -> &'static str {
+pub(in crate::report) fn degree_sign(system: System) -> &'static str {
     match system {
         System::Us => "°F",
         System::Si => "°C",
