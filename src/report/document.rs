@@ -40,7 +40,7 @@ pub(super) fn rows_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
                         tr {
                             @for (index, cell) in row.iter().enumerate() {
                                 @if index == 0 {
-                                    th scope="row" { (cell) }
+                                    th scope="row" { (breakable(cell)) }
                                 } @else {
                                     td { (minus(cell)) }
                                 }
@@ -50,6 +50,13 @@ pub(super) fn rows_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// A name that may break behind a point or a low line, so that a long key takes two lines on a phone.
+fn breakable(name: &str) -> Markup {
+    html! {
+        @for part in name.split_inclusive(['.', '_']) { (part) wbr; }
     }
 }
 

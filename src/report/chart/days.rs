@@ -12,7 +12,7 @@ use super::label::{self, EndLabel};
 use super::plot::{Field, Stroke};
 use super::scale::{self, degree_sign, degrees, plain, ticks};
 use super::svg::{Anchor, Svg, Type, width};
-use super::temperatures::shortened;
+use super::temperatures::{SHORT_LETTERS, shortened};
 use super::{ChartError, Frame, Tint};
 
 /// What a column of figures is.
@@ -69,7 +69,7 @@ impl DayChart {
         };
         let column = |label: &str, tint, is_background, values| DayColumn {
             label: label.to_owned(),
-            short: shortened(label, 14),
+            short: shortened(label, SHORT_LETTERS),
             tint,
             is_background,
             values,

@@ -237,7 +237,11 @@ impl OverTime {
             return Ok(());
         };
         let levels = ticks(&first.y, first.height() / PER_TICK_PX);
-        for (index, (field, stretch)) in fields.iter().zip(&self.stretches).enumerate() {
+        let spans = self.stretches.iter().map(|stretch| &stretch.span_s);
+        let widths = fields.iter().map(|field| field.right - field.left);
+        let all_marks = scale::marks_of_stretches(self.system, self.start, spans.zip(widths));
+        let placed = fields.iter().zip(&self.stretches).zip(&all_marks);
+        for (index, ((field, stretch), marks)) in placed.enumerate() {
             if stretch.is_shaded {
                 let (from, to) = ((field.left, field.top), (field.right, field.bottom));
                 svg.rect(from, to, Tint::Sky, 0.16);
@@ -258,7 +262,6 @@ impl OverTime {
                 }
             }
             let span_px = field.right - field.left;
-            let marks = scale::time_marks(self.system, self.start, &stretch.span_s, span_px);
             for &at in &marks.lines_s {
                 let ends = [(at, field.y.start), (at, field.y.end)];
                 field.line(svg, &ends, Stroke::solid(Tint::Grid, 1.0))?;
