@@ -7,9 +7,10 @@ use super::{chart, font};
 /// A whole page with a title; `more_css` is laid over what all pages share.
 pub(super) fn document(title: &str, more_css: &str, main: &Markup) -> String {
     let css = format!(
-        "{}{}body{{font-family:'{}',{}}}{}{more_css}",
+        "{}{}{}body{{font-family:'{}',{}}}{}{more_css}",
         font::faces_css(),
         chart::css(),
+        chart::dots_css(),
         font::FAMILY,
         font::FALLBACK,
         include_str!("page.css"),

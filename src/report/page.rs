@@ -132,7 +132,7 @@ impl Body<'_> {
                             tr {
                                 th scope="row" {
                                     @if compares {
-                                        i.dot style={ "background:" (Tint::of_design(index).on_light()) } {}
+                                        i.dot.(Tint::of_design(index).class()) {}
                                     }
                                     (capital(case.design()))
                                 }

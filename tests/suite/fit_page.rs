@@ -160,7 +160,12 @@ fn files(system: System, fit: &Calibration, weather: &Weather) -> BTreeMap<Strin
     fit_folder(&mut folder, &input).unwrap();
     let place = tempfile::tempdir().unwrap();
     folder.write(place.path()).unwrap();
-    let names = std::fs::read_dir(place.path()).unwrap();
+    read_all(place.path())
+}
+
+/// The files of a folder by their names.
+pub(crate) fn read_all(folder: &Path) -> BTreeMap<String, String> {
+    let names = std::fs::read_dir(folder).unwrap();
     names
         .map(|entry| {
             let path = entry.unwrap().path();

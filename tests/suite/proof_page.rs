@@ -16,7 +16,7 @@ use rafterheat::study::verify::{ByDay, Doubt, Drop, Mimic, Told, Verified, Verif
 use rafterheat::units::{System, show};
 use rafterheat::weather::Weather;
 
-use crate::fit_page::{fit, start_s, weather};
+use crate::fit_page::{fit, read_all, start_s, weather};
 use crate::golden;
 use crate::report_page::{assert_told_in_words, assert_well_formed};
 
@@ -136,17 +136,6 @@ fn files(
     let place = tempfile::tempdir().unwrap();
     folder.write(place.path()).unwrap();
     (read_all(place.path()), is_put)
-}
-
-fn read_all(folder: &Path) -> BTreeMap<String, String> {
-    let names = std::fs::read_dir(folder).unwrap();
-    names
-        .map(|entry| {
-            let path = entry.unwrap().path();
-            let name = path.file_name().unwrap().to_string_lossy().into_owned();
-            (name, std::fs::read_to_string(path).unwrap())
-        })
-        .collect()
 }
 
 fn is_drawing(name: &str) -> bool {

@@ -177,7 +177,7 @@ impl DayChart {
     fn day_names(&self, svg: &mut Svg, y: f64, (left, right): (f64, f64)) {
         let per_day = (right - left) / self.days.len().max(1) as f64;
         let style = Type::new(Tint::Muted, Anchor::Middle).small();
-        let every = (28.0 / per_day).ceil().max(1.0);
+        let every = (26.0 / per_day).ceil().max(1.0);
         for (index, day) in self.days.iter().enumerate() {
             if index as f64 % every != 0.0 {
                 continue;
@@ -185,7 +185,7 @@ impl DayChart {
             let name = scale::day_name(*day);
             let word = if per_day >= 70.0 {
                 name.as_str()
-            } else if per_day >= 28.0 {
+            } else if per_day >= 26.0 {
                 name.split(' ').next().unwrap_or("")
             } else {
                 name.split(' ').nth(1).unwrap_or("")

@@ -43,7 +43,7 @@ pub use tornado::{Bar, Tornado};
 
 pub(super) use drops::within_limits;
 pub(super) use over_time::gapped;
-pub(super) use palette::css;
+pub(super) use palette::{css, dots_css};
 pub(super) use scale::{after, day_name, degree_sign, degrees, hour_name};
 
 /// Room that a drawing is laid out for.

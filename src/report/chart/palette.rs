@@ -100,7 +100,7 @@ const COLOURS: [(Tint, &str, [&str; 4]); 12] = [
 
 impl Tint {
     /// Name in the style sheet.
-    pub(super) fn class(self) -> &'static str {
+    pub(in crate::report) fn class(self) -> &'static str {
         COLOURS[self as usize].1
     }
 
@@ -115,11 +115,6 @@ impl Tint {
             .map_or(Self::Ink, |row| row.0)
     }
 
-    /// Its fill on light ground, as in a style sheet.
-    pub(in crate::report) fn on_light(self) -> &'static str {
-        COLOURS[self as usize].2[0]
-    }
-
     /// Of the designs that are compared, in their order; they repeat after six.
     pub fn of_design(index: usize) -> Self {
         const ORDER: [Tint; 6] = [
@@ -132,6 +127,24 @@ impl Tint {
         ];
         ORDER[index % ORDER.len()]
     }
+}
+
+/// Style sheet of the dots that stand for series in tables, of the colours of the drawings.
+pub(in crate::report) fn dots_css() -> String {
+    let rules = |fill: usize| {
+        COLOURS
+            .iter()
+            .fold(String::new(), |mut css, (_, name, tones)| {
+                let _ = write!(css, ".dot.{name}{{background:{}}}", tones[fill]);
+                css
+            })
+    };
+    format!(
+        "{}@media (prefers-color-scheme:dark){{{}}}@media print{{{}}}",
+        rules(0),
+        rules(2),
+        rules(0)
+    )
 }
 
 /// Style sheet of all drawings.

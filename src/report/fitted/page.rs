@@ -54,7 +54,7 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
     // Narrow enough that all columns of figures are seen on a phone.
     let more_css = "pre{overflow-x:auto;font-size:13px;line-height:1.4}tbody th{min-width:8em}\
                     @media (max-width:640px){table{font-size:12px}th,td{padding-left:5px}\
-                    tbody th{min-width:0}}";
+                    tbody th{min-width:5em}}";
     Ok(document(&title, more_css, &main))
 }
 

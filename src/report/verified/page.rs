@@ -26,7 +26,7 @@ const MORE_CSS: &str = ".headline{font-size:20px;line-height:1.35;font-weight:60
                         tbody th{min-width:6em}\
                         @media (max-width:640px){.headline{font-size:18px}\
                         table{font-size:12px}th,td{padding-left:5px}\
-                        tbody th{min-width:0}}";
+                        tbody th{min-width:5em}}";
 
 /// The page as HTML.
 pub(super) fn page(
