@@ -89,7 +89,7 @@ impl Common {
             folder.write(path)?;
             let count = folder.paths().count();
             written = format!("\n{count} files are in {}", path.display());
-            let pages = ["report.html", "calibration.html"];
+            let pages = ["report.html", "calibration.html", "verification.html"];
             for page in pages.map(std::path::Path::new) {
                 if folder.paths().any(|inside| inside == page) {
                     let name = page.display();

@@ -6,12 +6,16 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::civil::DateTime;
 
+use crate::assess::Caution;
 use crate::catalog::nearest;
 use crate::house::{House, HouseFile};
 use crate::readings::{Readings, Role};
-use crate::report::{readings_text, verified_json, verified_text};
+use crate::report::{
+    Folder, LogInput, ProofInput, readings_text, refused_folder, refused_json, verified_folder,
+    verified_json, verified_text,
+};
 use crate::study::calibrate::{Prior, Task, priors};
-use crate::study::verify::{Change, DRAWS, verify};
+use crate::study::verify::{Change, DRAWS, VerifyError, verify};
 use crate::weather::Weather;
 
 use super::common::Common;
@@ -98,9 +102,27 @@ impl Verify {
         let progress = Progress::start(common.quiet, "fitting: runs", usize::MAX);
         let result = verify(&change, &|| progress.step());
         progress.end();
-        let found = result.map_err(|source| Failure::Verify(Box::new(source)))?;
         let system = common.system();
-        let (name, design) = (&file.base.name, self.change.as_deref());
+        let (name, design) = (file.base.name.as_str(), self.change.as_deref());
+        let as_it_is = changed.as_ref().unwrap_or(&file);
+        let cautions = Caution::of_house(&as_it_is.base);
+        let input = ProofInput {
+            system,
+            house: name,
+            change: design,
+            logs: [&before, &after].map(|logged| LogInput {
+                readings: &logged.readings,
+                weather: &logged.weather,
+            }),
+            cautions: &cautions,
+        };
+        let found = match result {
+            Ok(found) => found,
+            Err(error) => {
+                refused(common, out, &input, &error)?;
+                return Err(Failure::Verify(Box::new(error)));
+            }
+        };
         let mut text = String::new();
         for logged in [&before, &after] {
             text.push_str(&readings_text(system, &logged.readings));
@@ -108,7 +130,9 @@ impl Verify {
         }
         text.push_str(&verified_text(system, name, design, &found));
         let json = verified_json(name, design, &found);
-        common.finish(out, common.out.as_ref(), &text, &json, |_| Ok(()))
+        common.finish(out, common.out.as_ref(), &text, &json, |folder| {
+            Ok(verified_folder(folder, &input, &found)?)
+        })
     }
 
     fn logged(
@@ -130,6 +154,27 @@ impl Verify {
             days,
         })
     }
+}
+
+/// Writes the page of a change that cannot be told, if a folder is wanted, and says where it is.
+fn refused(
+    common: &Common,
+    out: &mut dyn Write,
+    input: &ProofInput<'_>,
+    error: &VerifyError,
+) -> Result<(), Failure> {
+    let mut folder = Folder::default();
+    let (Some(path), true) = (&common.out, refused_folder(&mut folder, input, error)) else {
+        return Ok(());
+    };
+    let json = refused_json(input.house, input.change, error);
+    folder.add("results.json", serde_json::to_string_pretty(&json)? + "\n");
+    folder.write(path)?;
+    if !common.json && !common.quiet {
+        let page = path.join("verification.html");
+        writeln!(out, "Why nothing can be told is in {}.", page.display())?;
+    }
+    Ok(())
 }
 
 /// The file of the house with the change.

@@ -1,6 +1,8 @@
 //! Cautions in words. They point at the hazard and leave the work to local codes and licensed
 //! practice.
 
+use maud::{Markup, html};
+
 use crate::assess::{Caution, Depressurised};
 use crate::units::show::{self, System};
 
@@ -105,6 +107,20 @@ pub fn caution_text(system: System, caution: &Caution) -> String {
         Caution::OldFlue => "An old flue: prove that nothing uses it before a fan goes in. Old \
              flue pipes may be asbestos cement: do not cut or drill them."
             .to_owned(),
+    }
+}
+
+/// Cautions under a heading, as they come.
+pub(super) fn cautions_markup(system: System, cautions: &[&Caution]) -> Markup {
+    html! {
+        @if !cautions.is_empty() {
+            h2 { "Before any work up there" }
+            ul {
+                @for caution in cautions {
+                    li.pressing[caution.is_pressing()] { (caution_text(system, caution)) }
+                }
+            }
+        }
     }
 }
 

@@ -7,9 +7,10 @@ use super::{chart, font};
 /// A whole page with a title; `more_css` is laid over what all pages share.
 pub(super) fn document(title: &str, more_css: &str, main: &Markup) -> String {
     let css = format!(
-        "{}{}body{{font-family:'{}',{}}}{}{more_css}",
+        "{}{}{}body{{font-family:'{}',{}}}{}{more_css}",
         font::faces_css(),
         chart::css(),
+        chart::dots_css(),
         font::FAMILY,
         font::FALLBACK,
         include_str!("page.css"),
@@ -40,7 +41,7 @@ pub(super) fn rows_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
                         tr {
                             @for (index, cell) in row.iter().enumerate() {
                                 @if index == 0 {
-                                    th scope="row" { (cell) }
+                                    th scope="row" { (breakable(cell)) }
                                 } @else {
                                     td { (minus(cell)) }
                                 }
@@ -50,6 +51,13 @@ pub(super) fn rows_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// A name that may break behind a point or a low line, so that a long key takes two lines on a phone.
+fn breakable(name: &str) -> Markup {
+    html! {
+        @for part in name.split_inclusive(['.', '_']) { (part) wbr; }
     }
 }
 

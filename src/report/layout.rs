@@ -10,6 +10,21 @@ pub(super) fn unbroken(quantity: &str) -> String {
     quantity.replace(' ', &NO_BREAK.to_string())
 }
 
+/// Words whose numbers stay on the line of what follows them, such as their units.
+pub(super) fn held(words: &str) -> String {
+    let mut held = String::with_capacity(words.len());
+    for word in words.split_inclusive(' ') {
+        match word.strip_suffix(' ') {
+            Some(number) if number.ends_with(|c: char| c.is_ascii_digit()) => {
+                held.push_str(number);
+                held.push(NO_BREAK);
+            }
+            _ => held.push_str(word),
+        }
+    }
+    held
+}
+
 /// Widest line of any text, characters.
 pub(super) const WIDTH: usize = 80;
 
@@ -97,6 +112,15 @@ pub(super) fn heading(text: &str) -> String {
     format!("\n{text}\n")
 }
 
+/// A field of CSV, quoted if it must be.
+pub(super) fn csv_field(text: &str) -> String {
+    if text.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.to_owned()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -106,6 +130,11 @@ mod tests {
         let text = paragraph("- ", 2, &"word ".repeat(40));
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH));
         assert!(text.starts_with("- word") && text.lines().nth(1).unwrap().starts_with("  word"));
+    }
+
+    #[test]
+    fn a_number_holds_its_unit() {
+        assert_eq!(held("from 2.1 °F up to 3"), "from 2.1\u{a0}°F up to 3");
     }
 
     #[test]

@@ -15,6 +15,7 @@ mod clock;
 mod compare;
 mod document;
 mod drawings;
+mod figure;
 mod fitted;
 mod folder;
 mod font;
@@ -57,6 +58,9 @@ pub use results::results_folder;
 pub use summary::summary_text;
 pub use timeline::{COLUMNS_NOTE, nodes_csv, timeline_csv};
 pub use tomorrow::{tomorrow_json, tomorrow_text};
-pub use verified::{verified_json, verified_text};
+pub use verified::{
+    LogInput, ProofInput, refused_folder, refused_json, verified_folder, verified_json,
+    verified_text,
+};
 pub use weather::weather_text;
 pub use why::why_text;

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use crate::assess::Caution;
 use crate::house::House;
@@ -11,11 +11,12 @@ use crate::study::Difference;
 use crate::units::{System, show};
 
 use super::case::Case;
-use super::cautions::caution_text;
-use super::chart::{self, ChartError, DayChart, Frame, HeatChart, Section, TemperatureChart, Tint};
+use super::cautions::cautions_markup;
+use super::chart::{self, ChartError, DayChart, HeatChart, Section, TemperatureChart, Tint};
 use super::compare::{doubt_note, doubt_rows};
 use super::document::{document, rows_markup};
 use super::drawings::{fan_charts, hottest_day, peak_hour};
+use super::figure::figure_markup;
 use super::notices::capital;
 use super::trade_rules::trade_rules_markup;
 use super::words;
@@ -131,7 +132,7 @@ impl Body<'_> {
                             tr {
                                 th scope="row" {
                                     @if compares {
-                                        i.dot style={ "background:" (Tint::of_design(index).on_light()) } {}
+                                        i.dot.(Tint::of_design(index).class()) {}
                                     }
                                     (capital(case.design()))
                                 }
@@ -183,11 +184,11 @@ impl Body<'_> {
         Ok(html! {
             h2 { "Design against design" }
             h3 { "The hottest day, " (self.hottest_name()) }
-            (figure(|frame| day.draw(frame, system), "")?)
+            (figure_markup(|frame| day.draw(frame, system), "")?)
             h3 { "The whole time" }
-            (figure(|frame| week.draw(frame, system), "")?)
+            (figure_markup(|frame| week.draw(frame, system), "")?)
             h3 { "Day by day" }
-            (figure(|frame| days.draw(frame, system), "")?)
+            (figure_markup(|frame| days.draw(frame, system), "")?)
         })
     }
 
@@ -202,7 +203,7 @@ impl Body<'_> {
         let peak = chart::after(outcome.start, peak_s.start);
         let mut fan_figures = Vec::new();
         for fan in fan_charts(case) {
-            fan_figures.push(figure(
+            fan_figures.push(figure_markup(
                 |frame| fan.draw(frame, system),
                 &fan.in_words(system),
             )?);
@@ -210,13 +211,13 @@ impl Body<'_> {
         let mut day_figure = None;
         if self.input.cases.len() == 1 {
             let days = DayChart::of_cases(self.input.cases);
-            day_figure = Some(figure(|frame| days.draw(frame, system), "")?);
+            day_figure = Some(figure_markup(|frame| days.draw(frame, system), "")?);
         }
         Ok(html! {
             section id={ "design-" (index + 1) } {
                 h2 { (capital(case.design())) }
                 h3 { "Temperatures" }
-                (figure(
+                (figure_markup(
                     |frame| temperatures.draw(frame, system),
                     "The band about the attic air reaches from just above its floor to just below the ridge.",
                 )?)
@@ -225,7 +226,7 @@ impl Body<'_> {
                     (days)
                 }
                 h3 { "Where the attic’s heat comes from and goes, " (self.hottest_name()) }
-                (figure(
+                (figure_markup(
                     |frame| heat.draw(frame, system, &extent),
                     "Heat that reaches the attic’s air, timber and floor from the roof slopes, end walls \
                      and ceiling around them. What air carries is counted against outdoor air.",
@@ -235,7 +236,7 @@ impl Body<'_> {
                     (chart::hour_name(system, peak)) " to "
                     (chart::hour_name(system, chart::after(outcome.start, peak_s.end)))
                 }
-                (figure(
+                (figure_markup(
                     |frame| section.draw(frame, system),
                     "The hour with the hottest attic. Pressures are against still air outdoors, at the \
                      floors of attic and rooms; vents and the leaks beside them are one arrow, as wide as \
@@ -289,18 +290,7 @@ impl Body<'_> {
             }
         }
         cautions.sort_by_key(|caution| !caution.is_pressing());
-        html! {
-            @if !cautions.is_empty() {
-                h2 { "Before any work up there" }
-                ul {
-                    @for caution in cautions {
-                        li.pressing[caution.is_pressing()] {
-                            (caution_text(self.input.system, caution))
-                        }
-                    }
-                }
-            }
-        }
+        cautions_markup(self.input.system, &cautions)
     }
 
     fn foot(&self) -> Markup {
@@ -314,21 +304,6 @@ impl Body<'_> {
             }
         }
     }
-}
-
-/// Both layouts of a drawing with a line below it.
-fn figure(
-    draw: impl Fn(Frame) -> Result<String, ChartError>,
-    caption: &str,
-) -> Result<Markup, ChartError> {
-    let (wide, narrow) = (draw(Frame::Wide)?, draw(Frame::Narrow)?);
-    Ok(html! {
-        figure {
-            div.wide { (PreEscaped(wide)) }
-            div.narrow { (PreEscaped(narrow)) }
-            @if !caption.is_empty() { figcaption { (caption) } }
-        }
-    })
 }
 
 /// Highest values of a run.

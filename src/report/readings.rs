@@ -5,6 +5,7 @@ use crate::units::show::{self, System};
 
 use super::layout::{heading, paragraph, table};
 use super::notices::{capital, quantity};
+use super::words::civil;
 
 /// What a column is called in text.
 pub(super) fn role_text(role: &Role) -> String {
@@ -20,36 +21,37 @@ pub fn readings_text(system: System, readings: &Readings) -> String {
         "Log {} (times below are standard time, UTC{:+})\n\n",
         readings.source, readings.utc_offset_h
     );
-    let at = |seconds: i64| {
-        jiff::civil::DateTime::constant(1970, 1, 1, 0, 0, 0, 0)
-            .saturating_add(jiff::SignedDuration::from_secs(seconds))
-            .strftime("%Y-%m-%d %H:%M")
-            .to_string()
-    };
-    let header = ["column", "readings", "from", "to"].map(str::to_owned);
-    let rows: Vec<Vec<String>> = readings
-        .series
-        .iter()
-        .map(|series| {
-            let [first, last] = [series.times_s.first(), series.times_s.last()]
-                .map(|time| time.map_or(String::new(), |time| at(*time)));
-            vec![
-                role_text(&series.role),
-                series.values.len().to_string(),
-                first,
-                last,
-            ]
-        })
-        .collect();
+    let (header, rows) = readings_rows(readings);
     text.push_str(&table(&header, &rows));
     text.push_str(&heading("Dropped or doubtful"));
     if readings.notices.is_empty() {
         text.push_str("  nothing\n");
     }
     for notice in &readings.notices {
-        text.push_str(&paragraph("  -", 4, &capital(&words(system, notice))));
+        text.push_str(&paragraph(
+            "  -",
+            4,
+            &capital(&notice_words(system, notice)),
+        ));
     }
     text
+}
+
+/// The columns of a log, how many readings each holds and of when.
+pub(super) fn readings_rows(readings: &Readings) -> (Vec<String>, Vec<Vec<String>>) {
+    let at = |at_s: &i64| civil(*at_s).strftime("%Y-%m-%d %H:%M").to_string();
+    let header = ["column", "readings", "from", "to"].map(str::to_owned);
+    let rows = readings.series.iter().map(|series| {
+        let [first, last] =
+            [series.times_s.first(), series.times_s.last()].map(|time| time.map(at));
+        vec![
+            role_text(&series.role),
+            series.values.len().to_string(),
+            first.unwrap_or_default(),
+            last.unwrap_or_default(),
+        ]
+    });
+    (header.to_vec(), rows.collect())
 }
 
 /// A guess in words, with the description that would be accepted.
@@ -87,8 +89,9 @@ pub fn guess_text(guess: &Guess) -> String {
     text
 }
 
+/// What was dropped or looks wrong, in words.
 #[expect(clippy::too_many_lines, reason = "one arm a notice")]
-fn words(system: System, notice: &Notice) -> String {
+pub(super) fn notice_words(system: System, notice: &Notice) -> String {
     let difference = |k: f64| show::temperature_difference(system, k);
     let when = |at: &jiff::civil::DateTime| at.strftime("%Y-%m-%d %H:%M").to_string();
     match notice {

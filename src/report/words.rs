@@ -55,6 +55,12 @@ pub(super) fn moment(at: DateTime) -> String {
     at.strftime("%-d %b %H:%M").to_string()
 }
 
+/// The civil time of seconds since 1970.
+pub(super) fn civil(at_s: i64) -> DateTime {
+    let epoch = DateTime::constant(1970, 1, 1, 0, 0, 0, 0);
+    epoch.saturating_add(jiff::SignedDuration::from_secs(at_s))
+}
+
 /// The days from one instant to another, such as `16 to 22 June 2017`; the end at midnight belongs
 /// to the day before. A typical year has no year.
 pub(super) fn days(from: DateTime, to: DateTime, weather: Kind) -> String {

@@ -24,12 +24,12 @@ fn seconds(at: DateTime) -> i64 {
         .as_secs()
 }
 
-fn start_s() -> i64 {
+pub(crate) fn start_s() -> i64 {
     seconds(date(2017, 7, 3).at(0, 0, 0, 0))
 }
 
 /// Forty days with a wind that turns through the day, or without any wind told.
-fn weather(has_wind: bool) -> Weather {
+pub(crate) fn weather(has_wind: bool) -> Weather {
     let mut text = String::from("time,air,humidity,sun,speed,from\n");
     for hour in 0..40 * 24 {
         let at = date(2017, 7, 1)
@@ -99,7 +99,7 @@ fn compared(name: &str, measure: Measure, days: [i64; 2], off: f64) -> Compared 
 }
 
 /// A made-up fit of two columns; days are kept out from some day to another, if any.
-fn fit(kept_out: Option<[i64; 2]>, columns: usize) -> Calibration {
+pub(crate) fn fit(kept_out: Option<[i64; 2]>, columns: usize) -> Calibration {
     let key = "roof.absorptance".to_owned();
     let target = Target::Key {
         key,
@@ -160,7 +160,12 @@ fn files(system: System, fit: &Calibration, weather: &Weather) -> BTreeMap<Strin
     fit_folder(&mut folder, &input).unwrap();
     let place = tempfile::tempdir().unwrap();
     folder.write(place.path()).unwrap();
-    let names = std::fs::read_dir(place.path()).unwrap();
+    read_all(place.path())
+}
+
+/// The files of a folder by their names.
+pub(crate) fn read_all(folder: &Path) -> BTreeMap<String, String> {
+    let names = std::fs::read_dir(folder).unwrap();
     names
         .map(|entry| {
             let path = entry.unwrap().path();

@@ -8,7 +8,10 @@ use rafterheat::house::{
 };
 use rafterheat::report::{Interview, Reply};
 use rafterheat::run::{RunOptions, simulate};
+use rafterheat::study::calibrate::priors;
 use rafterheat::weather::{MadeWeek, Weather};
+
+use crate::twins::nothing_logged;
 
 /// Answers by a few words of the question; what is not among them is not known.
 type Household = &'static [(&'static str, &'static str)];
@@ -84,6 +87,8 @@ fn near(found: f64, wanted: f64) {
 /// A dark gable roof in US units, with fans and loggers.
 const STREET: Household = &[
     ("Where is the house", "38.1, -121.6, some trees"),
+    ("open to the wind", "open west, trees close on the north"),
+    ("count fists", "half a fist"),
     ("hot day of your", "104 F / 66 F"),
     ("how wide across", "50 x 27 ft, 1 storey, 8 ft rooms, slab"),
     ("Which form", "gable, 4:12, e-w"),
@@ -108,6 +113,8 @@ const STREET: Household = &[
 /// The same in metric units, in other words, with one thing after the other.
 const STRASSE: Household = &[
     ("Where is the house", "38.1 N 121.6 W"),
+    ("open to the wind", "W open; N hill"),
+    ("count fists", "5 deg"),
     ("hot day of your", "40 C / 18.9 C"),
     (
         "how wide across",
@@ -280,22 +287,22 @@ const FOAM: Household = &[
 
 /// All, by name, with the number of questions each is asked.
 const ALL: &[(&str, Household, usize)] = &[
-    ("street", STREET, 14),
-    ("strasse", STRASSE, 16),
-    ("hip", HIP, 15),
-    ("shed", SHED, 13),
-    ("nothing", NOTHING, 13),
-    ("brick", BRICK, 13),
-    ("southern", SOUTHERN, 13),
-    ("floor foil", FLOOR_FOIL, 14),
-    ("unseen", UNSEEN, 16),
-    ("city", CITY, 13),
-    ("turbines", TURBINES, 13),
-    ("whole house", WHOLE_HOUSE, 13),
-    ("groups", GROUPS, 13),
-    ("garage", GARAGE, 13),
-    ("porch", PORCH, 11),
-    ("foam", FOAM, 13),
+    ("street", STREET, 16),
+    ("strasse", STRASSE, 18),
+    ("hip", HIP, 16),
+    ("shed", SHED, 14),
+    ("nothing", NOTHING, 14),
+    ("brick", BRICK, 15),
+    ("southern", SOUTHERN, 14),
+    ("floor foil", FLOOR_FOIL, 15),
+    ("unseen", UNSEEN, 17),
+    ("city", CITY, 15),
+    ("turbines", TURBINES, 14),
+    ("whole house", WHOLE_HOUSE, 14),
+    ("groups", GROUPS, 14),
+    ("garage", GARAGE, 14),
+    ("porch", PORCH, 12),
+    ("foam", FOAM, 14),
 ];
 
 #[test]
@@ -503,7 +510,7 @@ fn every_question_that_was_asked_is_a_remark_in_the_file() {
 fn answers_are_said_back_in_both_systems() {
     let mut talk = Interview::new();
     let mut said = String::new();
-    for typed in ["", "97 F/64 F", "50 ft x 27 ft"] {
+    for typed in ["", "", "97 F/64 F", "50 ft x 27 ft"] {
         match talk.answer(typed) {
             Reply::Taken(words) => said.push_str(&words),
             other => panic!("{other:?}"),
@@ -516,6 +523,23 @@ fn answers_are_said_back_in_both_systems() {
         "27.0 ft (8.23 m)",
     ] {
         assert!(said.contains(words), "{words}: {said}");
+    }
+}
+
+#[test]
+fn what_an_owner_sees_around_is_taken_by_a_fit_as_told_and_never_as_exact() {
+    let file = HouseFile::from_text(&interviewed(STREET).house_file(), "house.toml").unwrap();
+    let weather = MadeWeek::default().weather().unwrap();
+    let all = priors(&file, &weather, &nothing_logged(&weather));
+    // Shares let through: north 0.4, west 0.85, others 0.6; their mean is 0.6125.
+    for (key, told) in [
+        ("site.north_wind", -0.1 / 0.6125),
+        ("site.east_wind", -0.125 / 0.6125),
+        ("site.skyline", 5.0_f64.to_radians()),
+    ] {
+        let prior = all.iter().find(|prior| prior.name() == key).unwrap();
+        assert!((prior.value - told).abs() < 0.006, "{key} {}", prior.value);
+        assert!(prior.low < told && told < prior.high, "{key}");
     }
 }
 
@@ -533,6 +557,18 @@ const GARBAGE: &[(&str, &[&str])] = &[
             "city, open",
         ],
     ),
+    (
+        "open west, hill north",
+        &[
+            "open",
+            "west",
+            "open west, hill west",
+            "none, hill north",
+            "3 west",
+            "open moor",
+        ],
+    ),
+    ("1 fist", &["high", "2", "9 fists", "5 ft", "1 fist, 8 deg"]),
     (
         "97 F / 64 F",
         &["hot", "97", "64 F / 97 F", "97 F / 64 kg", "900 F / 64 F"],
@@ -655,7 +691,7 @@ fn garbage_is_told_what_is_accepted_and_changes_nothing() {
 #[test]
 fn what_does_not_go_with_the_answers_before_is_refused() {
     let mut talk = Interview::new();
-    for typed in ["", "", "20 ft x 19 ft", "hip, 4:12, east-west", ""] {
+    for typed in ["", "", "", "20 ft x 19 ft", "hip, 4:12, east-west", ""] {
         assert!(matches!(talk.answer(typed), Reply::Taken(_)), "{typed}");
     }
     for typed in ["2 gable 12 x 12 in", "2 gable"] {
@@ -670,7 +706,7 @@ fn what_does_not_go_with_the_answers_before_is_refused() {
 fn an_answer_may_be_said_in_many_ways() {
     let same: &[(usize, &[&str])] = &[
         (
-            2,
+            3,
             &[
                 "50 x 27 ft, 1 storey, 8 ft rooms, slab",
                 "50 ft long by 27 ft wide; one story; rooms 8 ft high; on a concrete slab",
@@ -678,7 +714,7 @@ fn an_answer_may_be_said_in_many_ways() {
             ],
         ),
         (
-            3,
+            4,
             &[
                 "gable, 4:12, east-west",
                 "E-W ridge, gabled, 4 in 12",
@@ -686,7 +722,7 @@ fn an_answer_may_be_said_in_many_ways() {
             ],
         ),
         (
-            4,
+            5,
             &[
                 "dark grey asphalt shingles",
                 "dark shingles",
@@ -694,7 +730,7 @@ fn an_answer_may_be_said_in_many_ways() {
             ],
         ),
         (
-            5,
+            6,
             &[
                 "2 gable 12x18 in wood louvre, 10 soffit 64 in2",
                 "two end wall vents 12 x 18 in with wooden slats; ten eave vents of 64 in2",
@@ -702,7 +738,7 @@ fn an_answer_may_be_said_in_many_ways() {
             ],
         ),
         (
-            6,
+            7,
             &[
                 "6 in cellulose",
                 "cellulose, 6 in thick",
@@ -710,7 +746,7 @@ fn an_answer_may_be_said_in_many_ways() {
             ],
         ),
         (
-            8,
+            9,
             &[
                 "2 fans in the gable, 12 V 1.2 A, 80 cfm, 6 in hole, always",
                 "two gable fans 80 cfm 14.4 W 6\" round running day and night",
@@ -759,7 +795,7 @@ fn back_goes_to_the_question_before_and_quit_ends_at_any_time() {
         assert_eq!(talk.ask(), *question);
     }
     // A branch that an answer opened is closed again.
-    for typed in ["", "", "", "", "", "", "", "rafters"] {
+    for typed in ["", "", "", "", "", "", "", "", "rafters"] {
         talk.answer(typed);
     }
     assert!(talk.ask().contains("channel behind"));

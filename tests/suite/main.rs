@@ -28,6 +28,7 @@ mod lanes;
 mod laws;
 mod limits;
 mod physics_tables;
+mod proof_page;
 mod published_attics;
 mod published_barriers;
 mod published_fan_rules;

@@ -202,6 +202,9 @@ struct Said {
     /// Width of the interval, K.
     wide_k: f64,
     verdict: Verdict,
+    /// Share of the days and of the readings after whose own limits, without the change, hold them.
+    days_hold: f64,
+    readings_hold: f64,
     /// Whether what could look alike, as large as it was told, makes up for what is missing.
     covered: bool,
 }
@@ -216,6 +219,8 @@ impl Said {
                     holds: false,
                     wide_k: f64::NAN,
                     verdict: Verdict::Refused,
+                    days_hold: f64::NAN,
+                    readings_hold: f64::NAN,
                     covered: true,
                 };
             }
@@ -247,7 +252,26 @@ impl Said {
             least -= ends[0].max(ends[1]).max(0.0);
             most -= ends[0].min(ends[1]).min(0.0);
         }
+        let share = |held: &mut dyn Iterator<Item = bool>| {
+            let (held, all) = held.fold((0.0, 0.0), |(held, all), one| {
+                (held + f64::from(u8::from(one)), all + 1.0)
+            });
+            held / f64::max(all, 1.0)
+        };
+        let after = &drop.days.after;
+        let mean_k = after.iter().map(|(_, day)| day.value).sum::<f64>() / after.len() as f64;
+        assert!(
+            (mean_k - drop.highs.value).abs() < 1e-9,
+            "days make up the whole"
+        );
+        let without = &drop.without;
+        let mut readings = without.logged_k.iter().zip(&without.limits_k);
+        let mut readings = readings
+            .by_ref()
+            .map(|(k, [low, high])| low <= k && k <= high);
         Self {
+            days_hold: share(&mut after.iter().map(|(_, day)| !day.is_sure())),
+            readings_hold: share(&mut readings),
             holds: (low..=high).contains(&true_k),
             wide_k: high - low,
             verdict: if doubted {
@@ -313,6 +337,11 @@ fn a_change_is_told_and_no_change_is_not() {
     for seed in 1..=2 {
         let twin = twin(seed, 8);
         assert!(twin.nothing.holds && twin.fans.holds, "{twin:?}");
+        println!(
+            "{seed}: of days {:.2} and of readings {:.2} are held where nothing changed",
+            twin.nothing.days_hold, twin.nothing.readings_hold
+        );
+        assert!(twin.nothing.readings_hold >= 0.8, "{twin:?}");
         let plain = |said: Said| said.verdict == Verdict::Told;
         assert!(plain(twin.nothing) && plain(twin.fans), "{twin:?}");
         assert!(twin.fans.wide_k < 6.0, "{twin:?}");
@@ -358,6 +387,16 @@ fn nine_in_ten_intervals_hold_what_was_done() {
             share(&is_fair, which),
             told.iter().sum::<f64>() / told.len().max(1) as f64
         );
+    }
+    for (what, of) in [
+        ("days", (|said: &Said| said.days_hold) as fn(&Said) -> f64),
+        ("readings", |said| said.readings_hold),
+    ] {
+        let all = twins.iter().map(|twin| of(&twin.nothing));
+        let all: Vec<f64> = all.filter(|share| share.is_finite()).collect();
+        let held = all.iter().sum::<f64>() / all.len() as f64;
+        println!("nothing: {held:.3} of {what} inside their own limits");
+        assert!(held >= 0.85, "{what}: {held}");
     }
     for (_, which) in &kinds[..3] {
         assert!(share(&|said| said.holds, *which) >= 0.9);

@@ -12,7 +12,7 @@ use super::label::{self, EndLabel};
 use super::plot::{Field, Stroke};
 use super::scale::{self, degree_sign, degrees, plain, ticks};
 use super::svg::{Anchor, Svg, Type, width};
-use super::temperatures::shortened;
+use super::temperatures::{SHORT_LETTERS, shortened};
 use super::{ChartError, Frame, Tint};
 
 /// What a column of figures is.
@@ -69,7 +69,7 @@ impl DayChart {
         };
         let column = |label: &str, tint, is_background, values| DayColumn {
             label: label.to_owned(),
-            short: shortened(label, 14),
+            short: shortened(label, SHORT_LETTERS),
             tint,
             is_background,
             values,
@@ -177,7 +177,7 @@ impl DayChart {
     fn day_names(&self, svg: &mut Svg, y: f64, (left, right): (f64, f64)) {
         let per_day = (right - left) / self.days.len().max(1) as f64;
         let style = Type::new(Tint::Muted, Anchor::Middle).small();
-        let every = (28.0 / per_day).ceil().max(1.0);
+        let every = (26.0 / per_day).ceil().max(1.0);
         for (index, day) in self.days.iter().enumerate() {
             if index as f64 % every != 0.0 {
                 continue;
@@ -185,7 +185,7 @@ impl DayChart {
             let name = scale::day_name(*day);
             let word = if per_day >= 70.0 {
                 name.as_str()
-            } else if per_day >= 28.0 {
+            } else if per_day >= 26.0 {
                 name.split(' ').next().unwrap_or("")
             } else {
                 name.split(' ').nth(1).unwrap_or("")

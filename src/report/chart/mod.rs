@@ -8,11 +8,13 @@
 mod air;
 mod bars;
 mod days;
+mod drops;
 mod families;
 mod fan_curve;
 mod heat;
 mod heat_map;
 mod label;
+mod limits;
 mod over_time;
 mod palette;
 mod plot;
@@ -27,18 +29,22 @@ mod vents;
 pub use air::{Arrow, Section, Spot};
 pub use bars::{BarGroups, Row, RowGroup};
 pub use days::{DayChart, DayColumn, DayPanel, Quantity};
+pub use drops::{DropChart, DropDay, DropPanel};
 pub use families::Families;
 pub use fan_curve::{FanChart, Working};
 pub use heat::{HeatChart, HeatPart};
 pub use heat_map::HeatMap;
-pub use over_time::{Curve, Naming, OverTime, Stretch, TimePanel};
+pub use limits::{LimitChart, LimitGroup, LimitRow};
+pub use over_time::{Curve, Naming, OverTime, Stretch, TimeBand, TimePanel};
 pub use palette::Tint;
 pub use spread::{Across, Spread, SpreadChart, SpreadGroup, SpreadPanel};
 pub use temperatures::{Band, Line, Mark, Panel, TemperatureChart};
 pub use tornado::{Bar, Tornado};
 
-pub(super) use palette::css;
-pub(super) use scale::{after, day_name, hour_name};
+pub(super) use drops::within_limits;
+pub(super) use over_time::gapped;
+pub(super) use palette::{css, dots_css};
+pub(super) use scale::{after, day_name, degree_sign, degrees, hour_name};
 
 /// Room that a drawing is laid out for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

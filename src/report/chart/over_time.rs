@@ -56,6 +56,16 @@ pub struct Curve {
     pub points: Vec<(f64, f64)>,
 }
 
+/// The space between two limits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimeBand {
+    /// Colour.
+    pub tint: Tint,
+    /// Times, s from the chart's start, and both limits in the unit shown; those that are no numbers
+    /// break the band.
+    pub points: Vec<(f64, [f64; 2])>,
+}
+
 /// One field of a chart; all have one time axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TimePanel {
@@ -65,6 +75,8 @@ pub struct TimePanel {
     pub unit: &'static str,
     /// Whether the line of nothing is in it and stands out.
     pub has_zero: bool,
+    /// Bands under the curves.
+    pub bands: Vec<TimeBand>,
     /// Curves, the last on top.
     pub curves: Vec<Curve>,
 }
@@ -177,6 +189,12 @@ impl OverTime {
             .filter(|point| shown(point.0) && point.1.is_finite())
             .map(|point| point.1)
             .collect();
+        let limits = panel.bands.iter().flat_map(|band| &band.points);
+        values.extend(
+            limits
+                .filter(|(at_s, _)| shown(*at_s))
+                .flat_map(|(_, ends)| *ends),
+        );
         values.extend(panel.has_zero.then_some(0.0));
         // A name on a curve needs room.
         let least = values.iter().copied().fold(f64::INFINITY, f64::min);
@@ -219,7 +237,11 @@ impl OverTime {
             return Ok(());
         };
         let levels = ticks(&first.y, first.height() / PER_TICK_PX);
-        for (index, (field, stretch)) in fields.iter().zip(&self.stretches).enumerate() {
+        let spans = self.stretches.iter().map(|stretch| &stretch.span_s);
+        let widths = fields.iter().map(|field| field.right - field.left);
+        let all_marks = scale::marks_of_stretches(self.system, self.start, spans.zip(widths));
+        let placed = fields.iter().zip(&self.stretches).zip(&all_marks);
+        for (index, ((field, stretch), marks)) in placed.enumerate() {
             if stretch.is_shaded {
                 let (from, to) = ((field.left, field.top), (field.right, field.bottom));
                 svg.rect(from, to, Tint::Sky, 0.16);
@@ -240,7 +262,6 @@ impl OverTime {
                 }
             }
             let span_px = field.right - field.left;
-            let marks = scale::time_marks(self.system, self.start, &stretch.span_s, span_px);
             for &at in &marks.lines_s {
                 let ends = [(at, field.y.start), (at, field.y.end)];
                 field.line(svg, &ends, Stroke::solid(Tint::Grid, 1.0))?;
@@ -271,6 +292,80 @@ impl OverTime {
     }
 }
 
+impl TimeBand {
+    fn draw(&self, svg: &mut Svg, field: &Field) -> Result<(), ChartError> {
+        let inside = |(at_s, _): &&(f64, [f64; 2])| field.x.start <= *at_s && *at_s <= field.x.end;
+        let points: Vec<(f64, [f64; 2])> = self.points.iter().filter(inside).copied().collect();
+        for run in points.split(|(_, ends)| ends.iter().any(|value| !value.is_finite())) {
+            let low = run.iter().map(|(at_s, [low, _])| (*at_s, *low));
+            let high = run.iter().rev().map(|(at_s, [_, high])| (*at_s, *high));
+            let outline: Vec<Point> = low.chain(high).collect();
+            field.area(svg, &outline, self.tint, 0.2)?;
+        }
+        Ok(())
+    }
+}
+
+/// Points of readings by their times, s since 1970, on a chart that starts at another such time; where
+/// readings are missing for long there is a point that is no number.
+pub(in crate::report) fn gapped<T>(
+    times_s: &[i64],
+    start_s: i64,
+    missing: T,
+    of: impl Fn(usize) -> T,
+) -> Vec<(f64, T)>
+where
+    T: Copy,
+{
+    let mut steps: Vec<i64> = times_s.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    steps.sort_unstable();
+    let longest_s = steps
+        .get(steps.len() / 2)
+        .map_or(i64::MAX, |usual_s| 3 * usual_s);
+    let mut points = Vec::with_capacity(times_s.len());
+    let mut before_s: Option<i64> = None;
+    for (index, at_s) in times_s.iter().enumerate() {
+        let place = (at_s - start_s) as f64;
+        if before_s.is_some_and(|before_s| at_s - before_s > longest_s) {
+            points.push((place - 1.0, missing));
+        }
+        points.push((place, of(index)));
+        before_s = Some(*at_s);
+    }
+    points
+}
+
+impl Naming {
+    /// Where the name of a curve stands clear of another with the same times: above it where it is
+    /// highest, or below it where it is lowest.
+    pub(in crate::report) fn clear_of(
+        points: &[(f64, f64)],
+        other: &[(f64, f64)],
+        stretches: &[Stretch],
+    ) -> Self {
+        let shown = |point: &&(f64, f64)| {
+            let mut inside = stretches.iter().map(|one| &one.span_s);
+            let is_shown = |span_s: &Range<f64>| span_s.start <= point.0 && point.0 <= span_s.end;
+            point.1.is_finite() && inside.any(is_shown)
+        };
+        let by_value = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1);
+        let highest = |of: &[(f64, f64)]| of.iter().filter(shown).max_by(by_value).copied();
+        let lowest = |of: &[(f64, f64)]| of.iter().filter(shown).min_by(by_value).copied();
+        let above = highest(points).zip(highest(other));
+        let below = lowest(points).zip(lowest(other));
+        let by_above = above.map_or(f64::NAN, |(own, other)| own.1 - other.1);
+        let by_below = below.map_or(f64::NAN, |(own, other)| other.1 - own.1);
+        match (above, below) {
+            (Some((point, _)), _) if by_above >= by_below => Self::At { point, above: true },
+            (_, Some((point, _))) => Self::At {
+                point,
+                above: false,
+            },
+            _ => Self::Nowhere,
+        }
+    }
+}
+
 /// The curves of a field, in each of its stretches, and their names.
 fn curves_of(
     svg: &mut Svg,
@@ -278,6 +373,11 @@ fn curves_of(
     fields: &[Field],
     right: f64,
 ) -> Result<(), ChartError> {
+    for band in &panel.bands {
+        for field in fields {
+            band.draw(svg, field)?;
+        }
+    }
     let mut ends = Vec::new();
     for curve in &panel.curves {
         let mut last: Option<Point> = None;
@@ -343,6 +443,15 @@ mod tests {
                 title: String::new(),
                 unit: "°F",
                 has_zero: true,
+                bands: vec![TimeBand {
+                    tint: Tint::Vermilion,
+                    points: vec![
+                        (0.0, [0.0, 2.0]),
+                        (0.5 * DAY_S, [1.0, 3.0]),
+                        (DAY_S, [f64::NAN; 2]),
+                        (2.0 * DAY_S, [-4.0, -2.0]),
+                    ],
+                }],
                 curves: vec![Curve {
                     name: "measured".to_owned(),
                     naming: Naming::End,

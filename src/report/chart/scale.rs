@@ -18,7 +18,7 @@ pub(super) const BTU_J: f64 = 1_055.055_852_62;
 pub(super) const INCH_WATER_PA: f64 = 249.082;
 
 /// A temperature on an axis, °F or °C.
-pub(super) fn degrees(system: System, temp_k: f64) -> f64 {
+pub(in crate::report) fn degrees(system: System, temp_k: f64) -> f64 {
     match system {
         System::Us => celsius(temp_k) * 1.8 + 32.0,
         System::Si => celsius(temp_k),
@@ -33,7 +33,7 @@ pub(super) fn kelvin_of(system: System, degrees: f64) -> f64 {
     }
 }
 
-pub(super) fn degree_sign(system: System) -> &'static str {
+pub(in crate::report) fn degree_sign(system: System) -> &'static str {
     match system {
         System::Us => "°F",
         System::Si => "°C",
@@ -270,9 +270,41 @@ pub(super) fn time_marks(
     if !(days.is_finite() && days > 0.0) {
         return TimeMarks::default();
     }
-    if days <= 1.6 {
+    if days <= HOURS_UP_TO_DAYS {
         hours(system, start, span_s, width_px)
-    } else if days <= 62.0 {
+    } else {
+        date_marks(start, span_s, width_px)
+    }
+}
+
+/// Longest stretch of time that is marked by hours, days.
+const HOURS_UP_TO_DAYS: f64 = 1.6;
+
+/// Marks for stretches side by side: by hours only where all of them are short, so that days and hours
+/// do not meet on one axis.
+pub(super) fn marks_of_stretches<'a>(
+    system: System,
+    start: DateTime,
+    stretches: impl Iterator<Item = (&'a Range<f64>, f64)> + Clone,
+) -> Vec<TimeMarks> {
+    let days = |span_s: &Range<f64>| (span_s.end - span_s.start) / DAY_S;
+    let are_hours = stretches
+        .clone()
+        .all(|(span_s, _)| days(span_s) <= HOURS_UP_TO_DAYS);
+    let marks = stretches.map(|(span_s, width_px)| {
+        if are_hours || days(span_s) <= 0.0 {
+            time_marks(system, start, span_s, width_px)
+        } else {
+            date_marks(start, span_s, width_px)
+        }
+    });
+    marks.collect()
+}
+
+/// Marks by days or months.
+fn date_marks(start: DateTime, span_s: &Range<f64>, width_px: f64) -> TimeMarks {
+    let days = (span_s.end - span_s.start) / DAY_S;
+    if days <= 62.0 {
         by_day(start, span_s, width_px / days)
     } else {
         months(start, span_s)
@@ -417,6 +449,12 @@ mod tests {
             time_marks(System::Si, start, &(0.0..0.0), 560.0),
             TimeMarks::default()
         );
+        // A day beside four is marked as a day.
+        let spans = [0.0..4.0 * DAY_S, 4.0 * DAY_S..5.0 * DAY_S];
+        let beside = marks_of_stretches(System::Us, start, spans.iter().zip([240.0, 60.0]));
+        assert_eq!(beside[1].words[0].1, "Fri 14");
+        let one = marks_of_stretches(System::Us, start, spans[1..].iter().zip([200.0]));
+        assert!(one[0].words.iter().any(|(_, word)| word == "12 pm"));
     }
 
     #[test]

@@ -141,7 +141,7 @@ impl TemperatureChart {
             });
             let designs = outcomes.iter().enumerate().map(|(index, outcome)| Line {
                 label: outcome.design.clone(),
-                short: shortened(&outcome.design, 14),
+                short: shortened(&outcome.design, SHORT_LETTERS),
                 tint: Tint::of_design(index),
                 is_background: false,
                 temps_k: of(outcome).clone(),
@@ -417,6 +417,9 @@ fn highest(points: &[(f64, f64)]) -> Option<(f64, f64)> {
         .filter(|point| point.1.is_finite())
         .max_by(|a, b| a.1.total_cmp(&b.1))
 }
+
+/// Letters of a name that have room beside a chart on a phone.
+pub(super) const SHORT_LETTERS: usize = 18;
 
 /// The first letters of a name, if it is long.
 pub(super) fn shortened(name: &str, letters: usize) -> String {

@@ -1,8 +1,8 @@
 //! The charts of a fit.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
-use jiff::SignedDuration;
 use jiff::civil::DateTime;
 
 use crate::study::calibrate::{Calibration, Compared};
@@ -10,10 +10,11 @@ use crate::units::System;
 use crate::weather::Kind;
 
 use super::super::chart::{
-    self, Across, BarGroups, ChartError, Curve, Frame, Naming, OverTime, Row, RowGroup,
-    SpreadChart, SpreadGroup, SpreadPanel, Stretch, TimePanel, Tint, standalone,
+    self, Across, BarGroups, Curve, Naming, OverTime, Row, RowGroup, SpreadChart, SpreadGroup,
+    SpreadPanel, Stretch, TimePanel, Tint,
 };
-use super::super::words;
+use super::super::figure::{Drawing, Figure};
+use super::super::words::{self, civil};
 use super::left::{Sorting, Wind};
 use super::{FitInput, difference_unit, shown, shown_difference, unit};
 
@@ -22,40 +23,10 @@ const DAY_S: i64 = 86_400;
 const CLOSE_DAYS: i64 = 3;
 const LONG_DAYS: i64 = 7;
 
-/// The civil time of seconds since 1970.
-pub(super) fn civil(at_s: i64) -> DateTime {
-    DateTime::constant(1970, 1, 1, 0, 0, 0, 0).saturating_add(SignedDuration::from_secs(at_s))
-}
-
 /// Seconds since 1970 on the same clock.
 pub(super) fn seconds(at: DateTime) -> i64 {
     let epoch = DateTime::constant(1970, 1, 1, 0, 0, 0, 0);
     at.duration_since(epoch).as_secs()
-}
-
-/// A drawing of a fit.
-pub(super) enum Drawing {
-    Time(OverTime),
-    Spread(SpreadChart, String),
-    Bars(BarGroups),
-}
-
-impl Drawing {
-    pub(super) fn draw(&self, frame: Frame) -> Result<String, ChartError> {
-        match self {
-            Self::Time(chart) => chart.draw(frame),
-            Self::Spread(chart, words) => chart.draw(frame, words),
-            Self::Bars(chart) => chart.draw(frame),
-        }
-    }
-}
-
-/// A drawing with the name of its file, its heading and what is below it.
-pub(super) struct Figure {
-    pub(super) name: &'static str,
-    pub(super) heading: &'static str,
-    pub(super) caption: &'static str,
-    pub(super) drawing: Drawing,
 }
 
 /// The charts of a fit in their order.
@@ -73,25 +44,29 @@ impl Charts {
         let maker = Maker::of(input);
         let mut courses = vec![Figure {
             name: "over-time",
-            heading: "All days",
-            caption: "Days on blue ground were kept out of the fit. A line breaks where the log has \
-                      no readings.",
+            heading: "All days".into(),
+            caption:
+                "Days on blue ground were kept out of the fit. A line breaks where the log has \
+                      no readings."
+                    .into(),
             drawing: Drawing::Time(maker.courses(&maker.stretches())),
         }];
         if let Some(close) = maker.close() {
             courses.push(Figure {
                 name: "closely",
-                heading: "The hottest days closely",
-                caption: "The hottest day of the log with the days beside it.",
+                heading: "The hottest days closely".into(),
+                caption: "The hottest day of the log with the days beside it.".into(),
                 drawing: Drawing::Time(maker.courses(&close)),
             });
         }
         Self {
             gain: Figure {
                 name: "before-after",
-                heading: "Before against after",
-                caption: "How far worked-out readings are from those of the log: before the fit and \
-                          after it on the fitted days, and on days that it has not seen.",
+                heading: "Before against after".into(),
+                caption:
+                    "How far worked-out readings are from those of the log: before the fit and \
+                          after it on the fitted days, and on days that it has not seen."
+                        .into(),
                 drawing: Drawing::Bars(maker.gain()),
             },
             courses,
@@ -100,21 +75,9 @@ impl Charts {
     }
 
     /// All of them.
-    fn all(&self) -> impl Iterator<Item = &Figure> {
+    pub(super) fn all(&self) -> impl Iterator<Item = &Figure> {
         let rest = self.courses.iter().chain(&self.left);
         std::iter::once(&self.gain).chain(rest)
-    }
-
-    /// As files, laid out for a page and, as `-phone`, for a phone.
-    pub(super) fn files(&self) -> Result<Vec<(String, String)>, ChartError> {
-        let mut files = Vec::new();
-        for figure in self.all() {
-            for (frame, suffix) in [(Frame::Wide, ""), (Frame::Narrow, "-phone")] {
-                let drawing = standalone(&figure.drawing.draw(frame)?);
-                files.push((format!("{}{suffix}.svg", figure.name), drawing));
-            }
-        }
-        Ok(files)
     }
 }
 
@@ -205,25 +168,12 @@ impl<'a> Maker<'a> {
     }
 
     /// Points of a column; where readings are missing a point that is no number.
-    fn points(&self, one: &Compared, of: &dyn Fn(usize) -> f64) -> Vec<(f64, f64)> {
-        let steps = one.times_s.windows(2).map(|pair| pair[1] - pair[0]);
-        let mut steps: Vec<i64> = steps.collect();
-        steps.sort_unstable();
-        let longest_s = 3 * steps.get(steps.len() / 2).copied().unwrap_or(DAY_S);
-        let mut points = Vec::with_capacity(one.times_s.len());
-        let mut before_s: Option<i64> = None;
-        for (index, at_s) in one.times_s.iter().enumerate() {
-            if before_s.is_some_and(|before_s| at_s - before_s > longest_s) {
-                points.push((self.after_start(*at_s) - 1.0, f64::NAN));
-            }
-            points.push((self.after_start(*at_s), of(index)));
-            before_s = Some(*at_s);
-        }
-        points
+    fn points(&self, one: &Compared, of: impl Fn(usize) -> f64) -> Vec<(f64, f64)> {
+        chart::gapped(&one.times_s, self.start_s, f64::NAN, of)
     }
 
     fn values(&self, one: &Compared, column: &[f64]) -> Vec<(f64, f64)> {
-        self.points(one, &|index| {
+        self.points(one, |index| {
             let value = column.get(index).copied().unwrap_or(f64::NAN);
             shown(self.system, one.measure, value)
         })
@@ -244,7 +194,7 @@ impl<'a> Maker<'a> {
                 let points = self.values(before, &before.worked_out);
                 curves.push(Curve {
                     name: "before the fit".to_owned(),
-                    naming: clear_of(&points, &logged, stretches),
+                    naming: Naming::clear_of(&points, &logged, stretches),
                     tint: Tint::Purple,
                     px: 1.2,
                     points,
@@ -268,6 +218,7 @@ impl<'a> Maker<'a> {
                 title: self.title(one),
                 unit: unit(self.system, one.measure),
                 has_zero: false,
+                bands: Vec::new(),
                 curves,
             }
         });
@@ -355,8 +306,9 @@ impl<'a> Maker<'a> {
     fn left(&self) -> Vec<Figure> {
         let mut figures = vec![Figure {
             name: "residuals-time",
-            heading: "Over time",
-            caption: "Worked out less measured: above the line what is worked out is too high.",
+            heading: "Over time".into(),
+            caption: "Worked out less measured: above the line what is worked out is too high."
+                .into(),
             drawing: Drawing::Time(self.residuals()),
         }];
         let bands = "Line: middle value. Dark band: the middle half of the readings of the fitted days; \
@@ -368,8 +320,8 @@ impl<'a> Maker<'a> {
             let words = spread_words(sorting, &chart, self.system);
             figures.push(Figure {
                 name,
-                heading,
-                caption,
+                heading: Cow::Borrowed(heading),
+                caption: Cow::Borrowed(caption),
                 drawing: Drawing::Spread(chart, words),
             });
         };
@@ -406,7 +358,7 @@ impl<'a> Maker<'a> {
                 naming: Naming::Nowhere,
                 tint,
                 px: 1.3,
-                points: self.points(part, &|index| {
+                points: self.points(part, |index| {
                     let pair = [part.worked_out.get(index), part.logged.get(index)];
                     match pair {
                         [Some(a), Some(b)] => shown_difference(self.system, part.measure, a - b),
@@ -422,6 +374,7 @@ impl<'a> Maker<'a> {
                 title: self.title(one),
                 unit: difference_unit(self.system, one.measure),
                 has_zero: true,
+                bands: Vec::new(),
                 curves,
             }
         });
@@ -552,28 +505,4 @@ pub(super) fn span_s(columns: &[Compared]) -> Option<[i64; 2]> {
     let first = columns.iter().filter_map(|one| one.times_s.first()).min()?;
     let last = columns.iter().filter_map(|one| one.times_s.last()).max()?;
     Some([*first, *last])
-}
-
-/// Where the name of a curve stands clear of another with the same times: above it where it is
-/// highest, or below it where it is lowest.
-fn clear_of(points: &[(f64, f64)], other: &[(f64, f64)], stretches: &[Stretch]) -> Naming {
-    let shown = |point: &&(f64, f64)| {
-        let mut inside = stretches.iter().map(|one| &one.span_s);
-        point.1.is_finite() && inside.any(|span_s| span_s.start <= point.0 && point.0 <= span_s.end)
-    };
-    let by_value = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1);
-    let highest = |of: &[(f64, f64)]| of.iter().filter(shown).max_by(by_value).copied();
-    let lowest = |of: &[(f64, f64)]| of.iter().filter(shown).min_by(by_value).copied();
-    let above = highest(points).zip(highest(other));
-    let below = lowest(points).zip(lowest(other));
-    let by_above = above.map_or(f64::NAN, |(own, other)| own.1 - other.1);
-    let by_below = below.map_or(f64::NAN, |(own, other)| other.1 - own.1);
-    match (above, below) {
-        (Some((point, _)), _) if by_above >= by_below => Naming::At { point, above: true },
-        (_, Some((point, _))) => Naming::At {
-            point,
-            above: false,
-        },
-        _ => Naming::Nowhere,
-    }
 }

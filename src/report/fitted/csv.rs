@@ -6,7 +6,8 @@ use crate::study::calibrate::{Calibration, Compared, Measure};
 use crate::units::celsius;
 use crate::weather::Weather;
 
-use super::charts::civil;
+use super::super::layout::csv_field;
+use super::super::words::civil;
 use super::left::Wind;
 
 /// What the columns of `residuals.csv` mean: goes with it.
@@ -50,7 +51,7 @@ fn rows(text: &mut String, wind: &Wind<'_>, days: &str, one: &Compared, before: 
         Measure::Temperature => ("C", celsius),
         Measure::HeatFlux => ("W/m2", |flux| flux),
     };
-    let name = field(&one.name);
+    let name = csv_field(&one.name);
     for (index, at_s) in one.times_s.iter().enumerate() {
         let at = civil(*at_s).strftime("%Y-%m-%dT%H:%M:%S");
         let _ = write!(text, "{at},{name},{unit}");
@@ -71,14 +72,5 @@ fn rows(text: &mut String, wind: &Wind<'_>, days: &str, one: &Compared, before: 
             let _ = write!(text, "{from:.0}");
         }
         text.push('\n');
-    }
-}
-
-/// A field of CSV, quoted if it must be.
-fn field(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
     }
 }

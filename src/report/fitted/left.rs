@@ -40,7 +40,7 @@ impl<'a> Wind<'a> {
 
     /// The weather nearest to a time, s since 1970 local standard time.
     fn air(&self, at_s: i64) -> Option<&'a Air> {
-        let after = |by_s: i64| super::charts::civil(at_s + by_s);
+        let after = |by_s: i64| super::super::words::civil(at_s + by_s);
         let start_s = super::charts::seconds(self.weather.start());
         let step_s = i64::from(self.weather.step_s()).max(1);
         let into_s = (at_s - start_s).rem_euclid(step_s);

@@ -11,6 +11,7 @@ use crate::units::{System, celsius};
 use crate::weather::Weather;
 
 use super::chart::ChartError;
+use super::figure::add_figures;
 use super::folder::Folder;
 use charts::Charts;
 
@@ -41,9 +42,7 @@ pub struct FitInput<'a> {
 pub fn fit_folder(folder: &mut Folder, input: &FitInput<'_>) -> Result<(), ChartError> {
     let charts = Charts::of(input);
     folder.add("calibration.html", page::page(input, &charts)?);
-    for (name, drawing) in charts.files()? {
-        folder.add(name, drawing);
-    }
+    add_figures(folder, charts.all())?;
     folder.add(
         "residuals.csv",
         csv::residuals_csv(input.fit, input.weather),
@@ -66,7 +65,7 @@ fn shown(system: System, measure: Measure, value: f64) -> f64 {
 }
 
 /// A difference of readings in the unit that is shown.
-fn shown_difference(system: System, measure: Measure, by: f64) -> f64 {
+pub(super) fn shown_difference(system: System, measure: Measure, by: f64) -> f64 {
     match (measure, system) {
         (Measure::Temperature, System::Us) => by * 1.8,
         (Measure::HeatFlux, System::Us) => by / BTU_H_FT2_W_M2,
@@ -85,7 +84,7 @@ fn unit(system: System, measure: Measure) -> &'static str {
 }
 
 /// Unit of differences of readings.
-fn difference_unit(system: System, measure: Measure) -> &'static str {
+pub(super) fn difference_unit(system: System, measure: Measure) -> &'static str {
     match (measure, system) {
         (Measure::Temperature, System::Si) => "K",
         _ => unit(system, measure),

@@ -1,14 +1,14 @@
 //! The page of a fit. It needs no network and no script.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::super::calibration::{difference, found_table, quality_rows};
-use super::super::chart::{ChartError, Frame};
+use super::super::chart::ChartError;
 use super::super::clock::clock_words;
 use super::super::document::{document, rows_markup};
-use super::super::words;
+use super::super::words::{self, civil};
 use super::FitInput;
-use super::charts::{Charts, Figure, civil, span_s};
+use super::charts::{Charts, span_s};
 use crate::study::calibrate::Compared;
 use crate::weather::Kind;
 
@@ -30,15 +30,15 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
             "NMBE and CV(RMSE) are shares of the mean reading in °C, for those who ask for them; \
              bias and spread say more."
         }
-        (figure(&charts.gain)?)
+        (charts.gain.markup()?)
         h2 { "Measured and worked out" }
-        @for one in &charts.courses { (figure(one)?) }
+        @for one in &charts.courses { (one.markup()?) }
         h2 { "What is left between them" }
         p {
             "Worked out less measured. A fit that has found the house leaves no pattern: the middle \
              values lie about zero at any hour and in any wind."
         }
-        @for one in &charts.left { (figure(one)?) }
+        @for one in &charts.left { (one.markup()?) }
         h2 { "What was found" }
         (rows_markup(&found_header, &found))
         p.note { "From and to: limits between which nine in ten lie." }
@@ -51,10 +51,10 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
             }
         }
     };
-    // Names of keys may break anywhere on a phone, so that all columns of figures are seen.
+    // Narrow enough that all columns of figures are seen on a phone.
     let more_css = "pre{overflow-x:auto;font-size:13px;line-height:1.4}tbody th{min-width:8em}\
                     @media (max-width:640px){table{font-size:12px}th,td{padding-left:5px}\
-                    tbody th{min-width:6.5em;overflow-wrap:anywhere}}";
+                    tbody th{min-width:5em}}";
     Ok(document(&title, more_css, &main))
 }
 
@@ -118,20 +118,4 @@ fn verdict(input: &FitInput<'_>) -> Markup {
         &fit.kept_out
     };
     html! { ul { @for one in columns { (told(one)) } } }
-}
-
-/// Both layouts of a drawing with its heading and a line below it.
-fn figure(one: &Figure) -> Result<Markup, ChartError> {
-    let (wide, narrow) = (
-        one.drawing.draw(Frame::Wide)?,
-        one.drawing.draw(Frame::Narrow)?,
-    );
-    Ok(html! {
-        h3 { (one.heading) }
-        figure {
-            div.wide { (PreEscaped(wide)) }
-            div.narrow { (PreEscaped(narrow)) }
-            figcaption { (one.caption) }
-        }
-    })
 }

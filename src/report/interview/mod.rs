@@ -6,6 +6,7 @@
 //! house asks about it, reads the answer, says it back and writes it down; `phrase` finds words,
 //! numbers and quantities in a line.
 
+mod around;
 mod ceiling;
 mod cooling;
 mod fans;
@@ -38,6 +39,8 @@ pub(super) struct Answers {
     /// Questions that were answered, in order, and what was said back; nothing for "don't know".
     said: Vec<(&'static str, Option<String>)>,
     place: Option<site::Place>,
+    sides: Option<around::Sides>,
+    skyline: Option<String>,
     hot_day: Option<[String; 2]>,
     plan: Option<plan::Plan>,
     roof: Option<roof::Roof>,

@@ -1,7 +1,9 @@
 //! What a question is, and all of them in the order in which one walks round a house.
 
 use super::phrase::Wrong;
-use super::{Answers, ceiling, cooling, fans, foil, plan, roof, safety, site, vents, walls};
+use super::{
+    Answers, around, ceiling, cooling, fans, foil, plan, roof, safety, site, vents, walls,
+};
 
 /// Reads an answer into the answers and says it back, quantities in both systems of units; an error
 /// says in a few words what is wrong.
@@ -95,6 +97,8 @@ fn always(_: &Answers) -> bool {
 /// All questions.
 pub(super) const QUESTIONS: &[Question] = &[
     site::PLACE,
+    around::SIDES_QUESTION,
+    around::SKYLINE_QUESTION,
     site::HOT_DAY,
     plan::PLAN,
     roof::ROOF,

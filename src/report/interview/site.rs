@@ -3,10 +3,10 @@
 use crate::units::{Dimension, kelvin, parse};
 use crate::weather::MadeWeek;
 
-use super::Answers;
 use super::phrase::{self, Item, Words, Wrong, both, within};
 use super::question::Question;
 use super::writing::Page;
+use super::{Answers, around};
 
 /// Where the house stands.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -14,6 +14,13 @@ pub(super) struct Place {
     latitude_deg: Option<f64>,
     longitude_deg: Option<f64>,
     around: Option<&'static str>,
+}
+
+impl Place {
+    /// Whether houses and trees, or tall buildings, stand close on most sides.
+    pub(super) fn is_closed_in(&self) -> bool {
+        matches!(self.around, Some("closed-in" | "city"))
+    }
 }
 
 pub(super) const PLACE: Question = Question::at(
@@ -246,13 +253,14 @@ pub(super) fn write(page: &mut Page<'_>) {
         page.pair("longitude", &degrees(longitude, ["E", "W"]));
     }
     let (terrain, shelter) = match place.around {
-        Some("open") => (Some("open"), Some("0.85")),
-        Some("closed-in") => (Some("suburban"), Some("0.4")),
+        Some("open") => (Some("open"), Some(around::OPEN)),
+        Some("closed-in") => (Some("suburban"), Some(around::CLOSED_IN)),
         Some("city") => (Some("city"), None),
         Some(_) => (Some("suburban"), None),
         None => (None, None),
     };
     page.maybe("terrain", terrain);
     page.maybe("shelter", shelter);
+    around::write(page, shelter);
     page.asked("hot_day");
 }

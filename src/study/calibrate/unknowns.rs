@@ -305,20 +305,32 @@ fn of_films(file: &HouseFile) -> Vec<Prior> {
         .collect()
 }
 
-/// What stands around the house, unless the file tells.
+/// What stands around the house: where the file tells, never just as it tells.
 fn surroundings(file: &HouseFile) -> Vec<Prior> {
     const SIDES: &str =
         "trees and houses stand on one side more than on another; common practice, no source";
     const SKYLINE: &str =
         "trees and houses around a house among others; common practice, no source";
+    const SIDES_TOLD: &str =
+        "what stands on each side, as its owner sees it; a judgement, no source";
+    const SKYLINE_TOLD: &str =
+        "tops are half as high in places, and half as high again in others; a judgement, no source";
     let high_rad = 12.0_f64.to_radians();
+    let told = |key: &str, dimension| parse(file.typed(key)?, dimension).ok();
+    let side = |key: &'static str| match told(key, Dimension::Fraction) {
+        Some(more) => (key, [more, more - 0.25, more + 0.25], SIDES_TOLD),
+        None => (key, [0.0, -0.35, 0.35], SIDES),
+    };
+    let skyline = match told("site.skyline", Dimension::Angle) {
+        Some(high_rad) => ([high_rad, 0.5 * high_rad, 1.5 * high_rad], SKYLINE_TOLD),
+        None => ([0.0, 0.0, high_rad], SKYLINE),
+    };
     let own = [
-        ("site.north_wind", [0.0, -0.35, 0.35], SIDES),
-        ("site.east_wind", [0.0, -0.35, 0.35], SIDES),
-        ("site.skyline", [0.0, 0.0, high_rad], SKYLINE),
+        side("site.north_wind"),
+        side("site.east_wind"),
+        ("site.skyline", skyline.0, skyline.1),
     ];
     own.into_iter()
-        .filter(|(key, ..)| file.typed(key).is_none())
         .filter_map(|(key, range, source)| of_key(file, key.to_owned(), range, source))
         .collect()
 }

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::DateTime;
+use jiff::SignedDuration;
+use jiff::civil::{Date, DateTime};
 
 use crate::run::Outcome;
 
@@ -39,10 +40,27 @@ pub(super) struct Side {
 /// A thermometer on one side.
 pub(super) struct Column {
     pub(super) name: String,
+    /// Times of the readings, s since 1970 local standard time.
+    pub(super) times_s: Vec<i64>,
+    /// Readings, K.
+    pub(super) logged_k: Vec<f64>,
+    /// What each run has at these times, K; the likeliest house first.
+    pub(super) worked_k: Vec<Vec<f64>>,
+    /// The whole days, counted from 1970.
+    pub(super) day_numbers: Vec<i64>,
     /// Worked out less logged of each whole day with the likeliest house, K.
     pub(super) days: Vec<Day>,
+    /// What is told of the whole days in each run, K.
+    pub(super) run_days: Vec<Vec<Day>>,
     /// What the worked-out days come to on the mean in each run, K.
     pub(super) runs: Vec<Day>,
+}
+
+impl Column {
+    /// What the likeliest house has at the readings' times, K.
+    pub(super) fn likeliest_k(&self) -> &[f64] {
+        self.worked_k.first().map_or(&[], Vec::as_slice)
+    }
 }
 
 impl Side {
@@ -83,17 +101,25 @@ fn columns(compared: &[Vec<Compared>]) -> Vec<Column> {
         .filter(|at| compared[0][*at].measure == Measure::Temperature)
         .map(|at| {
             let one = &compared[0][at];
-            let logged = by_day(&one.times_s, &one.logged);
-            let worked = by_day(&one.times_s, &one.worked_out);
-            let pairs = worked.iter().zip(&logged);
-            let days = pairs.map(|(a, b)| std::array::from_fn(|which| a[which] - b[which]));
-            let runs = compared
+            let logged = dated(&one.times_s, &one.logged);
+            let run_days: Vec<Vec<Day>> = compared
                 .iter()
-                .map(|run| mean_day(&by_day(&run[at].times_s, &run[at].worked_out)));
+                .map(|run| by_day(&run[at].times_s, &run[at].worked_out))
+                .collect();
+            let pairs = run_days[0].iter().zip(&logged);
+            let days = pairs.map(|(a, (_, b))| std::array::from_fn(|which| a[which] - b[which]));
             Column {
                 name: one.name.clone(),
+                times_s: one.times_s.clone(),
+                logged_k: one.logged.clone(),
+                worked_k: compared
+                    .iter()
+                    .map(|run| run[at].worked_out.clone())
+                    .collect(),
+                day_numbers: logged.iter().map(|(day, _)| *day).collect(),
                 days: days.collect(),
-                runs: runs.collect(),
+                runs: run_days.iter().map(|days| mean_day(days)).collect(),
+                run_days,
             }
         })
         .collect()
@@ -106,12 +132,27 @@ pub(super) fn mean_day(days: &[Day]) -> Day {
 
 /// What is told of each day that has enough readings of all its parts.
 pub(super) fn by_day(times_s: &[i64], values: &[f64]) -> Vec<Day> {
+    let days = dated(times_s, values).into_iter();
+    days.map(|(_, day)| day).collect()
+}
+
+/// The same with the number of each day, counted from 1970.
+fn dated(times_s: &[i64], values: &[f64]) -> Vec<(i64, Day)> {
     let mut days: BTreeMap<i64, Vec<(i64, f64)>> = BTreeMap::new();
     for (at_s, value) in times_s.iter().zip(values) {
         let day = days.entry(at_s.div_euclid(DAY_S)).or_default();
         day.push((at_s.rem_euclid(DAY_S) / 3600, *value));
     }
-    days.values().filter_map(|day| told(day)).collect()
+    let told = |(number, day): (&i64, &Vec<(i64, f64)>)| Some((*number, told(day)?));
+    days.iter().filter_map(told).collect()
+}
+
+/// The date of a day counted from 1970.
+pub(super) fn date(day: i64) -> Date {
+    let epoch = DateTime::constant(1970, 1, 1, 0, 0, 0, 0);
+    epoch
+        .saturating_add(SignedDuration::from_secs(day * DAY_S))
+        .date()
 }
 
 fn told(day: &[(i64, f64)]) -> Option<Day> {

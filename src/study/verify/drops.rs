@@ -1,6 +1,7 @@
 //! The drop at a thermometer, and how sure it is.
 
 use super::days::{Column, Day, FIRST_PART, HIGH, MEAN, NIGHT, PART_H, PARTS, mean};
+use super::without::{day_by_day, without};
 use super::{Doubt, Drop, Shape, Told, VerifyError};
 
 /// Spread of the daily errors of the fitted house above which nothing is to be told, K.
@@ -31,20 +32,20 @@ pub(super) fn variance(values: &[f64]) -> f64 {
 }
 
 /// Daily errors that hang together from day to day.
-struct Errors {
+pub(super) struct Errors {
     /// Their variance, K².
-    variance: f64,
+    pub(super) variance: f64,
     /// Independent days with the same information of their mean.
-    independent: f64,
+    pub(super) independent: f64,
     /// Degrees of freedom of the variance.
-    freedom: f64,
+    pub(super) freedom: f64,
 }
 
 impl Errors {
     /// Of a first-order process: of `n` days with correlation `r` from one to the next, the mean is
     /// worth `n (1 − r)/(1 + r)` and the variance `(n − 1) (1 − r²)/(1 + r²)` degrees of freedom
     /// (Bartlett 1946).
-    fn of(errors: &[f64]) -> Self {
+    pub(super) fn of(errors: &[f64]) -> Self {
         let n = errors.len() as f64;
         let middle = mean(errors.iter().copied());
         let whole = variance(errors) * (n - 1.0);
@@ -125,6 +126,8 @@ pub(super) fn drop_at(
         doubt,
         shape: changed.and_then(|changed| shape(before, after, changed)),
         expected: expected.map(|[highs, means, _]| [highs, means]),
+        days: day_by_day(before, after, extra_k),
+        without: without(before, after, extra_k),
     })
 }
 

@@ -8,6 +8,7 @@
 mod days;
 mod drops;
 mod others;
+mod without;
 
 use crate::weather::Weather;
 use jiff::civil::DateTime;
@@ -24,6 +25,7 @@ use others::{is_of_rooms, mimics, rooms_otherwise};
 
 pub use drops::WORST_FIT_K;
 pub use others::{Mimic, OTHER_ROOMS_K, RoomsOtherwise};
+pub use without::{ByDay, Without};
 
 /// Whole days that each log must have.
 pub const LEAST_DAYS: usize = 3;
@@ -195,6 +197,10 @@ pub struct Drop {
     pub shape: Option<Shape>,
     /// What the house with the change should have made of either, if it is described.
     pub expected: Option<[Told; 2]>,
+    /// Of the high of each day.
+    pub days: ByDay,
+    /// The readings after the change beside what would have been read without it.
+    pub without: Without,
 }
 
 /// A drop whose course through the day is not that of the change.
@@ -215,6 +221,8 @@ pub struct Verified {
     pub drops: Vec<Drop>,
     /// Heat through the ceiling that it keeps out, kWh a day, if the change is described.
     pub ceiling_kwh_day: Option<Told>,
+    /// The same as the design promises it, kWh a day.
+    pub ceiling_promised_kwh_day: Option<Told>,
     /// Share of the expected drop of the mean that was measured, by which the heat is set in
     /// proportion.
     pub measured_share: Option<f64>,
@@ -292,12 +300,13 @@ pub fn verify_fitted(
     let (rooms_k, mimics) = mimics(change, &fit, [&was, &is], progress)?;
     let rooms_otherwise = rooms_otherwise(change, &is, &was, changed.as_ref(), &rooms_k);
     let measured_share = measured_share(&drops);
-    let ceiling_kwh_day = changed
-        .as_ref()
-        .map(|changed| ceiling(&is, changed, &drops, measured_share));
+    let kept = changed.as_ref().map(|changed| kept_kwh_day(&is, changed));
+    let ceiling = |kept: &Vec<f64>| ceiling(kept, &drops, measured_share);
+    let promised = |kept: &Vec<f64>| Told::new(kept[0], variance(kept).sqrt());
     Ok(Verified {
+        ceiling_kwh_day: kept.as_ref().map(ceiling),
+        ceiling_promised_kwh_day: kept.as_ref().map(promised),
         drops,
-        ceiling_kwh_day,
         measured_share,
         days: [&was, &is].map(|side| side.columns.first().map_or(0, |one| one.days.len())),
         warmer_k,
@@ -404,10 +413,14 @@ fn measured_share(drops: &[Drop]) -> Option<f64> {
     (expected / count > LEAST_EXPECTED_K).then(|| (measured / expected).clamp(0.0, 2.0))
 }
 
-/// Heat through the ceiling that a change keeps out, in proportion to what was measured.
-fn ceiling(is: &Side, changed: &Side, drops: &[Drop], share: Option<f64>) -> Told {
+/// Heat through the ceiling that a change keeps out in each run, kWh a day.
+fn kept_kwh_day(is: &Side, changed: &Side) -> Vec<f64> {
     let pairs = is.ceiling_kwh_day.iter().zip(&changed.ceiling_kwh_day);
-    let kept: Vec<f64> = pairs.map(|(a, b)| a - b).collect();
+    pairs.map(|(a, b)| a - b).collect()
+}
+
+/// The same in proportion to what was measured.
+fn ceiling(kept: &[f64], drops: &[Drop], share: Option<f64>) -> Told {
     let share = share.unwrap_or(1.0);
     // The measured drop's own doubt carries over in proportion.
     let doubts = drops.iter().filter_map(|drop| {
@@ -416,7 +429,7 @@ fn ceiling(is: &Side, changed: &Side, drops: &[Drop], share: Option<f64>) -> Tol
         (expected > LEAST_EXPECTED_K).then_some(half / expected)
     });
     let relative = doubts.fold(0.0, f64::max);
-    let spread = variance(&kept) * share * share + (kept[0] * relative).powi(2);
+    let spread = variance(kept) * share * share + (kept[0] * relative).powi(2);
     Told::new(kept[0] * share, spread.sqrt())
 }
 

@@ -1,15 +1,17 @@
-//! What a finished change did, in words and as JSON.
+//! What a finished change did, in words.
 
 use std::fmt::Write as _;
-
-use serde_json::{Value, json};
 
 use crate::study::verify::{Drop, Mimic, OTHER_ROOMS_K, Told, Verified, WEATHER_APART_K};
 use crate::units::show::{self, System};
 
-use super::clock::{clock_json, clock_words};
-use super::layout::{heading, paragraph, table};
-use super::words::percent;
+use super::super::clock::clock_words;
+use super::super::layout::{heading, paragraph, table};
+use super::super::words::percent;
+use super::{OTHERS_DECIDE, named};
+
+/// Header and rows of a table.
+type Rows = (Vec<String>, Vec<Vec<String>>);
 
 /// What a change did: a table, and a plain sentence for each figure.
 pub fn verified_text(
@@ -18,45 +20,80 @@ pub fn verified_text(
     change: Option<&str>,
     found: &Verified,
 ) -> String {
-    let change = change.map_or("the change".to_owned(), |name| format!("\"{name}\""));
-    let mut text = format!("{house}: what {change} did, at equal weather\n\n");
-    text.push_str(&drops_table(system, found));
+    let mut text = format!("{house}: what {} did, at equal weather\n\n", named(change));
+    let (header, rows) = drops_rows(system, found);
+    text.push_str(&table(&header, &rows));
     text.push('\n');
-    for drop in &found.drops {
-        let name = drop.column.replace('_', " ");
-        for (what, told) in [("daily highs", drop.highs), ("mean", drop.mean)] {
-            text.push_str(&paragraph("  -", 4, &sentence(system, &name, what, told)));
-        }
-        if let Some([expected, _]) = drop.expected
-            && let Some(words) = against_expected(system, drop.highs, expected)
-        {
-            text.push_str(&paragraph("  -", 4, &words));
-        }
-    }
-    text.push_str(&match found.ceiling_kwh_day {
-        Some(told) => paragraph("  -", 4, &ceiling_sentence(told, found.measured_share)),
-        None => paragraph(
-            "  -",
-            4,
-            "Of the heat through the ceiling nothing can be said: name the design of the house file \
-             that describes the change with --change.",
+    let points = Points::of(system, found);
+    let list = |points: &[String]| -> String {
+        let each = points.iter().map(|words| paragraph("  -", 4, words));
+        each.collect()
+    };
+    text.push_str(&list(&points.highs_and_means));
+    text.push_str(&list(std::slice::from_ref(&points.ceiling)));
+    for (title, points) in [
+        ("Look at this first", &points.doubts),
+        (
+            "What could look like that change, and is not",
+            &points.mimics,
         ),
-    });
-    let doubts = doubts(system, found);
-    if !doubts.is_empty() {
-        text.push_str(&heading("Look at this first"));
-        for words in &doubts {
-            text.push_str(&paragraph("  -", 4, words));
+        ("How that was found", &points.notes),
+    ] {
+        if !points.is_empty() {
+            text.push_str(&heading(title));
+            text.push_str(&list(points));
         }
     }
-    let mimics = mimics(system, found);
-    if !mimics.is_empty() {
-        text.push_str(&heading("What could look like that change, and is not"));
-        for words in &mimics {
-            text.push_str(&paragraph("  -", 4, words));
+    text.push('\n');
+    text.push_str(&paragraph("", 0, OTHERS_DECIDE));
+    text
+}
+
+/// What is told of a change, point by point.
+pub(super) struct Points {
+    /// What happened at each thermometer, the daily highs of the first one first.
+    pub(super) highs_and_means: Vec<String>,
+    /// Heat through the ceiling.
+    pub(super) ceiling: String,
+    /// What the readings themselves say against it.
+    pub(super) doubts: Vec<String>,
+    /// What else could make such a drop.
+    pub(super) mimics: Vec<String>,
+    /// How it was found.
+    pub(super) notes: Vec<String>,
+}
+
+impl Points {
+    pub(super) fn of(system: System, found: &Verified) -> Self {
+        let mut highs_and_means = Vec::new();
+        for drop in &found.drops {
+            let name = drop.column.replace('_', " ");
+            for (what, told) in [("daily highs", drop.highs), ("mean", drop.mean)] {
+                highs_and_means.push(sentence(system, &name, what, told));
+            }
+            if let Some([expected, _]) = drop.expected {
+                highs_and_means.extend(against_expected(system, &name, drop.highs, expected));
+            }
+        }
+        Self {
+            highs_and_means,
+            ceiling: found.ceiling_kwh_day.map_or_else(
+                || {
+                    "Of the heat through the ceiling nothing can be said: name the design of the \
+                     house file that describes the change with --change."
+                        .to_owned()
+                },
+                |told| ceiling_sentence(told, found.measured_share),
+            ),
+            doubts: doubts(system, found),
+            mimics: mimics(system, found),
+            notes: notes(system, found),
         }
     }
-    text.push_str(&heading("How that was found"));
+}
+
+/// How it was found.
+fn notes(system: System, found: &Verified) -> Vec<String> {
     let [before, after] = found.days;
     let mut notes = vec![format!(
         "The house as it was is fitted to {before} whole days before and run through the weather of \
@@ -75,14 +112,11 @@ pub fn verified_text(
             }
         ));
     }
-    for note in notes {
-        text.push_str(&paragraph("  -", 4, &note));
-    }
-    text
+    notes
 }
 
 /// What the readings themselves say against the drop.
-fn doubts(system: System, found: &Verified) -> Vec<String> {
+pub(super) fn doubts(system: System, found: &Verified) -> Vec<String> {
     let of = |by: f64| show::temperature_difference(system, by.abs());
     let mut all: Vec<String> = found
         .clocks
@@ -191,7 +225,8 @@ fn mimics(system: System, found: &Verified) -> Vec<String> {
     all.collect()
 }
 
-fn drops_table(system: System, found: &Verified) -> String {
+/// The figures as a table.
+pub(super) fn drops_rows(system: System, found: &Verified) -> Rows {
     let header = ["", "lower by", "from", "to", "expected"].map(str::to_owned);
     let row = |drop: &Drop, at: usize, what: &str, told: Told| {
         let of = |by: f64| show::temperature_difference(system, by);
@@ -214,7 +249,7 @@ fn drops_table(system: System, found: &Verified) -> String {
             ]
         })
         .collect();
-    table(&header, &rows)
+    (header.to_vec(), rows)
 }
 
 fn sentence(system: System, name: &str, what: &str, told: Told) -> String {
@@ -245,7 +280,7 @@ fn sentence(system: System, name: &str, what: &str, told: Told) -> String {
 }
 
 /// What to say where the drop measured and that expected exclude one another.
-fn against_expected(system: System, told: Told, expected: Told) -> Option<String> {
+fn against_expected(system: System, name: &str, told: Told, expected: Told) -> Option<String> {
     let way = if told.interval[1] < expected.interval[0] {
         "less"
     } else if told.interval[0] > expected.interval[1] {
@@ -254,7 +289,7 @@ fn against_expected(system: System, told: Told, expected: Told) -> Option<String
         return None;
     };
     Some(format!(
-        "That is {way} than the design should do ({}): look whether it was built as it is described, \
+        "At {name}, that is {way} than the design should do ({}): look whether it was built as it is described, \
          and whether the logger hangs where the house file says.",
         show::temperature_difference(system, expected.value)
     ))
@@ -285,69 +320,12 @@ fn ceiling_sentence(told: Told, share: Option<f64>) -> String {
     text
 }
 
-/// The same as JSON, SI.
-pub fn verified_json(house: &str, change: Option<&str>, found: &Verified) -> Value {
-    let told = |told: Told| json!({"value": told.value, "interval_90": told.interval, "sure": told.is_sure()});
-    let drops: Vec<Value> = found
-        .drops
-        .iter()
-        .map(|drop| {
-            json!({
-                "name": drop.column,
-                "highs_k": told(drop.highs),
-                "mean_k": told(drop.mean),
-                "expected_highs_k": drop.expected.map(|all| told(all[0])),
-                "expected_mean_k": drop.expected.map(|all| told(all[1])),
-                "deviations_k": {
-                    "days": drop.doubt.days_k, "house": drop.doubt.house_k,
-                    "weather": drop.doubt.weather_k,
-                },
-                "other_course": drop.shape.map(|shape| json!({
-                    "from_h": shape.hours[0], "to_h": shape.hours[1],
-                    "measured_k": shape.measured_k, "expected_k": shape.expected_k,
-                })),
-            })
-        })
-        .collect();
-    json!({
-        "schema": 1, "house": house, "change": change, "drops": drops,
-        "ceiling_kwh_day": found.ceiling_kwh_day.map(told),
-        "measured_share": found.measured_share,
-        "days": {"before": found.days[0], "after": found.days[1]},
-        "outdoors_warmer_k": found.warmer_k, "rooms_logged": found.rooms_logged,
-        "clocks": found.clocks.iter().map(clock_json).collect::<Vec<_>>(),
-        "cautions": doubts(System::Si, found),
-        "could_look_alike": found.mimics.iter().map(mimic_json).collect::<Vec<_>>(),
-    })
-}
-
-fn mimic_json(mimic: &Mimic) -> Value {
-    match mimic {
-        Mimic::LoggerElsewhere {
-            column,
-            likely_share,
-            at_floor_k,
-            at_ridge_k,
-        } => json!({
-            "what": "logger_elsewhere", "name": column, "highs_at_floor_k": at_floor_k,
-            "highs_at_ridge_k": at_ridge_k, "likely_share": likely_share,
-        }),
-        Mimic::CoolerRooms {
-            column,
-            highs_k,
-            mean_k,
-        } => json!({
-            "what": "cooler_rooms", "name": column, "rooms_k": OTHER_ROOMS_K, "highs_k": highs_k,
-            "mean_k": mean_k,
-        }),
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::json::verified_json;
     use super::*;
     use crate::study::calibrate::Calibration;
-    use crate::study::verify::{Doubt, Shape};
+    use crate::study::verify::{ByDay, Doubt, Shape, Without};
 
     fn told(value: f64, interval: [f64; 2]) -> Told {
         Told { value, interval }
@@ -363,8 +341,11 @@ mod tests {
                 expected,
                 doubt: Doubt::default(),
                 shape: None,
+                days: ByDay::default(),
+                without: Without::default(),
             }],
             ceiling_kwh_day: ceiling,
+            ceiling_promised_kwh_day: ceiling,
             measured_share: ceiling.map(|_| 0.9),
             days: [7, 6],
             warmer_k: 4.0,
@@ -437,7 +418,7 @@ mod tests {
         let weak = found(told(3.0, [2.0, 4.0]), told(1.0, [0.5, 1.5]), ceiling);
         let weak = words(&verified_text(System::Si, "my house", Some("fans"), &weak));
         assert!(
-            weak.contains("That is less than the design should do (6.0 K)"),
+            weak.contains("At ridge, that is less than the design should do (6.0 K)"),
             "{weak}"
         );
         let mut other = found(told(3.0, [2.0, 4.0]), told(1.0, [0.5, 1.5]), ceiling);
