@@ -7,10 +7,13 @@ use jiff::civil::{DateTime, date};
 use rafterheat::house::{House, HouseFile};
 use rafterheat::readings::{LogColumns, Readings, Role, outdoor_weather};
 use rafterheat::study::calibrate::{
-    Calibration, Compared, Prior, Quality, Target, Task, calibrate, clock_error, priors,
+    Calibration, Compared, Prior, Quality, Target, Task, calibrate, clock_error, predict_all,
+    priors,
 };
 use rafterheat::study::{Search, Unknown, minimise};
 use rafterheat::weather::{ColumnMap, Weather};
+
+use super::twins::{Noise, house_with};
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -153,11 +156,57 @@ fn fit_real<'a>(
     let seconds = began.elapsed().as_secs_f64();
     // Owners' clocks are taken as right: anything told here is a false alarm.
     let clock = clock_error(&task, &found, true, None, &|| {}).unwrap();
+    highs_held(&task, &found);
     println!(
         "clock {clock:?}; errors of the daily highs kept out hang together by {:.2} from day to day",
         memory(&found.kept_out[0])
     );
     (found, seconds)
+}
+
+/// Of how many of the days kept out the predicted limits of the high hold the logged one.
+fn highs_held(task: &Task, found: &Calibration) {
+    const DRAWS: usize = 40;
+    let mut noise = Noise::new(1);
+    let kept_out = &found.kept_out[0];
+    let (mut sets, mut errors) = (Vec::new(), Vec::new());
+    while sets.len() < DRAWS {
+        let normal: Vec<f64> = task.priors.iter().map(|_| noise.normal()).collect();
+        let values = found.drawn(&task.priors, &normal);
+        if house_with(task.file, &task.priors, &values).is_some() {
+            let pairs = task.priors.iter().zip(values.iter().zip(&found.values));
+            let moved: Vec<f64> = pairs
+                .map(|(prior, (to, from))| prior.z(*to) - prior.z(*from))
+                .collect();
+            let mut normal = || noise.normal();
+            errors.push(found.daily[0].drawn(&moved, &mut normal, &kept_out.times_s));
+            sets.push(values);
+        }
+    }
+    let mut days: std::collections::BTreeMap<i64, (f64, Vec<f64>)> =
+        std::collections::BTreeMap::new();
+    let drawn = predict_all(task, &sets, task.kept_out.unwrap()).unwrap();
+    for (row, at_s) in kept_out.times_s.iter().enumerate() {
+        let (high, highs) = days
+            .entry(at_s.div_euclid(86_400))
+            .or_insert((f64::MIN, vec![f64::MIN; DRAWS]));
+        *high = high.max(kept_out.logged[row]);
+        for (draw, highest) in highs.iter_mut().enumerate() {
+            *highest = highest.max(drawn[draw][0].worked_out[row] + errors[draw][row]);
+        }
+    }
+    let (mut held, mut width) = (0, 0.0);
+    for (high, highs) in days.values_mut() {
+        highs.sort_by(f64::total_cmp);
+        let [low, most] = [0.05, 0.95].map(|s| highs[(s * (DRAWS - 1) as f64).round() as usize]);
+        held += usize::from((low..=most).contains(high));
+        width += most - low;
+    }
+    println!(
+        "limits of the high hold that of {held} of {} days, {:.1} K wide",
+        days.len(),
+        width / days.len() as f64
+    );
 }
 
 /// Correlation of the errors of the daily highs from one day to the next.
