@@ -104,6 +104,11 @@ pub(crate) struct Control {
     most_steps: u64,
     first_step_s: f64,
     suggested_step_s: f64,
+    /// What the first step of a smooth stretch has suggested: the next stretch, which begins with as much
+    /// of a jump, begins with no longer one.
+    entry_step_s: f64,
+    /// Until when what drives the step taken last is smooth, s.
+    smooth_until_s: f64,
     steps_since_probe: u32,
     /// How near to its threshold a switch is met: as near as the state is known.
     switch_value: f64,
@@ -133,6 +138,8 @@ impl Control {
             most_steps: MOST_STEPS,
             first_step_s: FIRST_STEP_S,
             suggested_step_s: FIRST_STEP_S,
+            entry_step_s: f64::INFINITY,
+            smooth_until_s: f64::INFINITY,
             steps_since_probe: 0,
             switch_value: SWITCH_VALUE.max(SWITCH_SHARE * least),
             reached_s: None,
@@ -171,6 +178,7 @@ impl Control {
     /// Starts again with short steps.
     pub(crate) fn restart(&mut self) {
         self.suggested_step_s = self.first_step_s;
+        self.smooth_until_s = f64::INFINITY;
         self.steps_since_probe = 0;
         self.reached_s = None;
         self.hand.span_s = None;
@@ -271,7 +279,15 @@ impl Control {
         until_s: f64,
     ) -> Result<(), OdeError> {
         let remaining_s = until_s - time_s;
+        let enters = time_s >= self.smooth_until_s - closeness_s(time_s);
+        self.smooth_until_s = until_s;
+        if enters {
+            self.suggested_step_s = self.suggested_step_s.min(self.entry_step_s);
+        }
         let (step_s, finite) = self.accepted_step(desk, time_s, remaining_s).await?;
+        if enters {
+            self.entry_step_s = self.suggested_step_s;
+        }
         let mut end_s = if step_s >= remaining_s {
             until_s
         } else {
@@ -520,5 +536,5 @@ fn closeness_s(time_s: f64) -> f64 {
 
 /// Ratio of the next step to one with this error over tolerance.
 fn growth(error: f64) -> f64 {
-    (0.85 / cbrt(error)).clamp(0.1, 3.0)
+    (0.85 / cbrt(error)).clamp(0.1, 4.0)
 }

@@ -4,6 +4,8 @@ use std::cell::RefCell;
 use std::future::Future;
 use std::ops::Range;
 use std::pin::Pin;
+use std::rc::Rc;
+use std::sync::{Mutex, PoisonError};
 use std::task::{Context, Poll, Waker};
 
 use rayon::prelude::*;
@@ -20,9 +22,6 @@ use super::{Choice, RunError, RunOptions, check, whole};
 
 /// Fewest houses of a form for which lanes are filled: for fewer, one after the other is quicker.
 const FEWEST: usize = 3;
-
-/// Most houses that one thread takes on end.
-const MOST: usize = 64;
 
 /// Runs houses through a period, each in its own weather and exactly as [`super::simulate`] does, and
 /// hands each outcome to `finish` as soon as it is there; returns what that made of them, in the order
@@ -67,11 +66,12 @@ pub fn simulate_each<T: Send>(
         period,
         options,
     };
-    let done: Vec<Vec<(usize, T)>> = shared_out(groups)
+    let queues: Vec<Queue> = groups.into_iter().map(Queue::new).collect();
+    let done: Vec<Vec<(usize, T)>> = takers(&queues)
         .into_par_iter()
-        .map(|members| {
-            let mut done = Vec::with_capacity(members.len());
-            batch.run(members, |index, outcome| {
+        .map(|queue| {
+            let mut done = Vec::new();
+            batch.run(queue, |index, outcome| {
                 done.push((index, finish(index, outcome)));
             });
             done
@@ -91,21 +91,42 @@ struct Group {
     members: Vec<Member>,
 }
 
-/// Parts of about equal length for the threads, each of one form, the longest first.
-fn shared_out(groups: Vec<Group>) -> Vec<Vec<Member>> {
-    let threads = rayon::current_num_threads().max(1);
-    let mut parts = Vec::new();
-    for group in groups {
-        let mut left = group.members;
-        let wanted = left.len().div_ceil(threads);
-        let count = left.len().div_ceil(wanted.clamp(FEWEST + 1, MOST)).max(1);
-        for part in (1..=count).rev() {
-            let rest = left.split_off(left.len() - left.len() / part);
-            parts.push(rest);
+/// Houses of a form that wait for whichever thread has room, so that none waits long for another.
+struct Queue {
+    count: usize,
+    members: Mutex<std::vec::IntoIter<Member>>,
+}
+
+impl Queue {
+    /// The members in their order.
+    fn new(group: Group) -> Self {
+        Self {
+            count: group.members.len(),
+            members: Mutex::new(group.members.into_iter()),
         }
     }
-    parts.sort_by_key(|part| std::cmp::Reverse(part.len()));
-    parts
+
+    fn next(&self) -> Option<Member> {
+        let members = self.members.lock();
+        members.unwrap_or_else(PoisonError::into_inner).next()
+    }
+
+    fn left(&self) -> usize {
+        let members = self.members.lock();
+        members.unwrap_or_else(PoisonError::into_inner).len()
+    }
+}
+
+/// Each queue as often as threads may take from it, the longest first.
+fn takers(queues: &[Queue]) -> Vec<&Queue> {
+    let threads = rayon::current_num_threads().max(1);
+    let mut longest_first: Vec<&Queue> = queues.iter().collect();
+    longest_first.sort_by_key(|queue| std::cmp::Reverse(queue.count));
+    let several = longest_first.into_iter().flat_map(|queue| {
+        let most = (queue.count / (FEWEST + 1)).clamp(1, threads);
+        std::iter::repeat_n(queue, most)
+    });
+    several.collect()
 }
 
 /// What all runs have in common.
@@ -116,46 +137,32 @@ struct Batch<'a> {
     options: &'a RunOptions,
 }
 
-/// A house that waits for a lane.
-struct Waiting<'d, 'a> {
-    index: usize,
-    network: Network,
-    drivers: &'d Drivers<'a>,
-}
+/// Houses that are driven by the same weather, and what drives them.
+type Driven<'a> = (&'a Weather, Rc<Drivers<'a>>);
 
-type Task<'a> = Pin<Box<dyn Future<Output = Result<Outcome, RunError>> + 'a>>;
+type Task<'d> = Pin<Box<dyn Future<Output = Result<Outcome, RunError>> + 'd>>;
 
 impl<'a> Batch<'a> {
-    /// Runs houses of one form.
-    fn run(self, members: Vec<Member>, mut done: impl FnMut(usize, Result<Outcome, RunError>)) {
-        let mut drivers: Vec<Drivers> = Vec::new();
-        let driven_by: Vec<usize> = members
-            .iter()
-            .map(|(index, _)| {
-                let weather = self.houses[*index].1;
-                let is_known = |known: &Drivers| std::ptr::eq(known.weather(), weather);
-                drivers.iter().position(is_known).unwrap_or_else(|| {
-                    drivers.push(Drivers::new(weather));
-                    drivers.len() - 1
-                })
-            })
-            .collect();
-        let pairs = members.into_iter().zip(driven_by);
-        let waiting = pairs.map(|((index, network), by)| Waiting {
-            index,
-            network,
-            drivers: &drivers[by],
-        });
+    /// Runs houses of one form until none waits.
+    fn run(self, queue: &Queue, mut done: impl FnMut(usize, Result<Outcome, RunError>)) {
+        let mut known: Vec<Driven<'a>> = Vec::new();
+        let mut drivers = |index: usize| {
+            let weather = self.houses[index].1;
+            let of_it = known.iter().find(|(of, _)| std::ptr::eq(*of, weather));
+            if let Some((_, drivers)) = of_it {
+                return Rc::clone(drivers);
+            }
+            let drivers = Rc::new(Drivers::new(weather));
+            known.push((weather, Rc::clone(&drivers)));
+            drivers
+        };
         let has_lanes = matches!(self.options.integrator, Choice::Default { .. });
-        if has_lanes && waiting.len() >= FEWEST {
-            self.side_by_side(waiting, done);
+        if has_lanes && queue.left() >= FEWEST {
+            self.side_by_side(queue, drivers, done);
         } else {
-            for one in waiting {
-                let course = Alone::new(one.network);
-                done(
-                    one.index,
-                    at_once(self.whole(one.index, one.drivers, course)),
-                );
+            while let Some((index, network)) = queue.next() {
+                let course = Alone::new(network);
+                done(index, at_once(self.whole(index, drivers(index), course)));
             }
         }
     }
@@ -163,26 +170,25 @@ impl<'a> Batch<'a> {
     async fn whole<C: Course>(
         self,
         index: usize,
-        drivers: &Drivers<'a>,
+        drivers: Rc<Drivers<'a>>,
         course: C,
     ) -> Result<Outcome, RunError> {
         let house = self.houses[index].0;
-        whole(house, course, drivers, self.period.clone(), self.options).await
+        whole(house, course, &drivers, self.period.clone(), self.options).await
     }
 
     /// Runs them in lanes; one that has finished takes the next.
-    fn side_by_side<'d>(
+    fn side_by_side(
         self,
-        waiting: impl Iterator<Item = Waiting<'d, 'a>>,
+        queue: &Queue,
+        mut drivers: impl FnMut(usize) -> Rc<Drivers<'a>>,
         mut done: impl FnMut(usize, Result<Outcome, RunError>),
-    ) where
-        'a: 'd,
-    {
-        let mut waiting = waiting.peekable();
-        let Some(first) = waiting.peek() else {
+    ) {
+        let Some(first) = queue.next() else {
             return;
         };
-        let table = RefCell::new(Table::new(&first.network));
+        let table = RefCell::new(Table::new(&first.1));
+        let mut first = Some(first);
         let mut context = Context::from_waker(Waker::noop());
         let mut seats: Vec<Option<(usize, Task<'_>)>> = Vec::new();
         seats.resize_with(Lanes::WIDTH, || None);
@@ -191,11 +197,12 @@ impl<'a> Batch<'a> {
                 let mut is_new = false;
                 loop {
                     if seat.is_none() {
-                        *seat = waiting.next().map(|one| {
-                            let course = InLane::new(&table, lane, one.network);
+                        let next = first.take().or_else(|| queue.next());
+                        *seat = next.map(|(index, network)| {
+                            let course = InLane::new(&table, lane, network);
                             let task: Task<'_> =
-                                Box::pin(self.whole(one.index, one.drivers, course));
-                            (one.index, task)
+                                Box::pin(self.whole(index, drivers(index), course));
+                            (index, task)
                         });
                         is_new = true;
                     }

@@ -108,6 +108,7 @@ struct Misfit {
     intervals: u64,
     steps: u64,
     flow_evaluations: u64,
+    rejected: u64,
 }
 
 /// Runs all cases and hours; `set` writes the forcing of the hour that starts at a row.
@@ -152,6 +153,7 @@ fn against_hours<I: Integrator<f64>>(
         }
         misfit.steps += method.stats().steps;
         misfit.flow_evaluations += method.stats().flow_evaluations;
+        misfit.rejected += method.stats().rejected_by_error;
     }
     misfit
 }
@@ -193,6 +195,15 @@ fn default_follows_the_exact_attic_within_a_fiftieth_of_a_kelvin() {
 fn default_follows_held_hourly_values_within_a_fiftieth_of_a_kelvin() {
     let misfit = against_hours("c9_rc_hourly.csv", "zoh_", INTERVAL_S, default_method, held);
     assert!(misfit.any_k < 0.02, "{misfit:?}");
+}
+
+/// Where every hour begins with a jump, the first step of the hour before tells how long one may be: less
+/// than one step an hour is tried in vain.
+#[test]
+fn default_learns_how_long_a_step_may_be_after_a_jump() {
+    let misfit = against_hours("c9_rc_hourly.csv", "zoh_", 3600.0, default_method, held);
+    assert!(misfit.any_k < 0.02, "{misfit:?}");
+    assert!(misfit.rejected < misfit.intervals, "{misfit:?}");
 }
 
 #[test]

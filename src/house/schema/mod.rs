@@ -330,6 +330,11 @@ pub(super) fn elsewhere(key: &str) -> Option<&'static str> {
 }
 
 fn fits(pattern: &str, path: &[String]) -> bool {
+    // Most begin otherwise, which shows without a look for their parts.
+    let begins = |key: &String| pattern.starts_with('*') || pattern.starts_with(key.as_str());
+    if !path.first().is_some_and(begins) {
+        return false;
+    }
     let mut parts = pattern.split('.');
     let matched = path
         .iter()
