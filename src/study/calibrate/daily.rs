@@ -18,10 +18,6 @@ use crate::elementary::{cos, sin};
 use super::compare::Measure;
 use super::statistics::{NINE_IN_TEN, student};
 
-mod days;
-
-use days::{by_day, passing};
-
 /// The mean and four waves, of a day down to a quarter of one, each as cosine and sine.
 const PARTS: usize = 9;
 /// Shares of the mean and of the waves in the error's mean square. Judgement, after what three measured
@@ -35,6 +31,9 @@ const USUAL_W_M2: f64 = 0.75;
 /// So many independent waves that is worth against those that residuals show. Judgement.
 const USUAL_COUNTS: f64 = 4.0;
 const DAY_S: i64 = 86_400;
+/// Whole days without which residuals do not tell, and readings of such a day.
+const LEAST_DAYS: usize = 3;
+const LEAST_A_DAY: usize = 18;
 
 type Part = SVector<f64, PARTS>;
 type Square = SMatrix<f64, PARTS, PARTS>;
@@ -108,7 +107,6 @@ fn left_of(times_s: &[i64], taken: &DMatrix<f64>) -> Option<Square> {
 /// Heights of the waves that whole days have in common, K or W/m², and the covariance of that mean.
 fn repeated(times_s: &[i64], residuals: &[f64]) -> Option<(Part, Square)> {
     let days = by_day(times_s, residuals)?;
-    let days: Vec<Part> = days.into_iter().map(|day| day.heights).collect();
     let mean = days.iter().sum::<Part>() / days.len() as f64;
     let heights = |of: &Part| Part::from_fn(|part, _| height(part) * of[part]);
     let mut doubt = Square::zeros();
@@ -118,6 +116,31 @@ fn repeated(times_s: &[i64], residuals: &[f64]) -> Option<(Part, Square)> {
     }
     let count = days.len() as f64;
     Some((heights(&mean), doubt / (count * (count - 1.0))))
+}
+
+/// The waves of each day that has enough readings; nothing if there are too few of them.
+fn by_day(times_s: &[i64], residuals: &[f64]) -> Option<Vec<Part>> {
+    let mut days: BTreeMap<i64, Vec<(i64, f64)>> = BTreeMap::new();
+    for (at_s, value) in times_s.iter().zip(residuals) {
+        let day = days.entry(at_s.div_euclid(DAY_S)).or_default();
+        day.push((*at_s, *value));
+    }
+    let days: Vec<Part> = days.values().filter_map(|day| of_day(day)).collect();
+    (days.len() >= LEAST_DAYS).then_some(days)
+}
+
+fn of_day(day: &[(i64, f64)]) -> Option<Part> {
+    if day.len() < LEAST_A_DAY {
+        return None;
+    }
+    let mut square = Square::zeros();
+    let mut side = Part::zeros();
+    for (at_s, value) in day {
+        let own = waves(*at_s);
+        square += own * own.transpose();
+        side += own * *value;
+    }
+    Some(square.cholesky()?.solve(&side))
 }
 
 /// A column's daily error beside errors of its readings that are independent of one another.
@@ -202,8 +225,8 @@ pub struct DailyError {
     moves: DMatrix<f64>,
     /// Root of the heights' covariance for given unknowns, transposed.
     root: DMatrix<f64>,
-    /// How far the heights of each fitted day are off their mean, a row each, without what passes within
-    /// hours and so scaled that their squares come to the variance from day to day.
+    /// How far the heights of each fitted day are off their mean, a row each, so scaled that their
+    /// squares come to the variance from day to day.
     days: DMatrix<f64>,
 }
 
@@ -225,21 +248,12 @@ impl DailyError {
         }
         let days = match by_day(times_s, residuals) {
             Some(days) => {
-                let passing = passing(&days);
-                let days: Vec<Part> = days.into_iter().map(|day| day.heights).collect();
                 let mean = days.iter().sum::<Part>() / days.len() as f64;
-                let off: Vec<Part> = days.iter().map(|day| day - mean).collect();
-                // What passes within hours is not the day's own.
-                let own = Part::from_fn(|part, _| {
-                    let square = off.iter().map(|off| off[part].powi(2)).sum::<f64>();
-                    let passing = passing[part] * (days.len() as f64 - 1.0);
-                    (1.0 - passing / square.max(1e-300)).max(0.0).sqrt()
-                });
                 // So few days tell of others no better than Student's law has it.
                 let freedom = days.len() as f64 - 1.0;
                 let scale = student(freedom) / NINE_IN_TEN / freedom.sqrt();
                 DMatrix::from_fn(days.len(), PARTS, |day, part| {
-                    off[day][part] * own[part] * scale
+                    (days[day][part] - mean[part]) * scale
                 })
             }
             None => DMatrix::identity(PARTS, PARTS) * beside.deviation,
