@@ -2,8 +2,8 @@
 //!
 //! 1. Dew point: the file's, from relative humidity, else each day's lowest temperature.
 //! 2. Pressure: the file's, else the standard atmosphere's at the altitude.
-//! 3. Global: the file's, direct and diffuse together, cloud cover, else the daily range of
-//!    temperature.
+//! 3. Global: the file's, direct and diffuse together, cloud cover, else the air alone: the daily range
+//!    of temperature, and how warm and damp each hour is.
 //! 4. Diffuse: the file's, what direct leaves of global, else split from global.
 //! 5. Infrared: the file's, else from dew point and cloud cover; where there is no cloud cover,
 //!    from the clearness of the sky by day, carried over the night.

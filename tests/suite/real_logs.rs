@@ -13,7 +13,7 @@ use rafterheat::study::calibrate::{
 use rafterheat::study::{Search, Unknown, minimise};
 use rafterheat::weather::{ColumnMap, Weather};
 
-use super::twins::{Noise, house_with};
+use super::twins::{Noise, drawn_with_errors};
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -169,20 +169,7 @@ fn highs_held(task: &Task, found: &Calibration) {
     const DRAWS: usize = 40;
     let mut noise = Noise::new(1);
     let kept_out = &found.kept_out[0];
-    let (mut sets, mut errors) = (Vec::new(), Vec::new());
-    while sets.len() < DRAWS {
-        let normal: Vec<f64> = task.priors.iter().map(|_| noise.normal()).collect();
-        let values = found.drawn(&task.priors, &normal);
-        if house_with(task.file, &task.priors, &values).is_some() {
-            let pairs = task.priors.iter().zip(values.iter().zip(&found.values));
-            let moved: Vec<f64> = pairs
-                .map(|(prior, (to, from))| prior.z(*to) - prior.z(*from))
-                .collect();
-            let mut normal = || noise.normal();
-            errors.push(found.daily[0].drawn(&moved, &mut normal, &kept_out.times_s));
-            sets.push(values);
-        }
-    }
+    let (sets, errors) = drawn_with_errors(task, found, DRAWS, &mut noise);
     let mut days: std::collections::BTreeMap<i64, (f64, Vec<f64>)> =
         std::collections::BTreeMap::new();
     let drawn = predict_all(task, &sets, task.kept_out.unwrap()).unwrap();

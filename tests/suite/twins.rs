@@ -8,7 +8,9 @@ use rafterheat::house::{House, HouseFile};
 use rafterheat::network::Detail;
 use rafterheat::readings::{Readings, Role, Series};
 use rafterheat::run::{Choice, RunOptions, simulate};
-use rafterheat::study::calibrate::{Prior, Quality, Target, Task, calibrate, predict_all, priors};
+use rafterheat::study::calibrate::{
+    Calibration, Prior, Quality, Target, Task, calibrate, predict_all, priors,
+};
 use rafterheat::weather::Weather;
 
 /// A measured month.
@@ -69,13 +71,6 @@ struct Truth {
     start: DateTime,
     /// What a logger without error would have read, every five minutes from the start.
     exact_k: Vec<f64>,
-}
-
-impl Truth {
-    /// The house with values; nothing if there is no such house.
-    fn with(&self, values: &[f64]) -> Option<House> {
-        house_with(&self.file, &self.priors, values)
-    }
 }
 
 pub(crate) fn house_with(file: &HouseFile, priors: &[Prior], values: &[f64]) -> Option<House> {
@@ -281,22 +276,7 @@ fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> 
         &exact,
     );
     let true_peak = exact.iter().copied().fold(0.0, f64::max);
-    // A draw that makes no house is drawn again.
-    let mut sets: Vec<Vec<f64>> = Vec::new();
-    let mut errors: Vec<Vec<f64>> = Vec::new();
-    while sets.len() < draws {
-        let normal: Vec<f64> = task.priors.iter().map(|_| noise.normal()).collect();
-        let values = found.drawn(&task.priors, &normal);
-        if truth.with(&values).is_some() {
-            let moved = task.priors.iter().zip(values.iter().zip(&found.values));
-            let moved: Vec<f64> = moved
-                .map(|(prior, (to, from))| prior.z(*to) - prior.z(*from))
-                .collect();
-            let mut normal = || noise.normal();
-            errors.push(found.daily[0].drawn(&moved, &mut normal, &kept_out.times_s));
-            sets.push(values);
-        }
-    }
+    let (sets, errors) = drawn_with_errors(&task, &found, draws, &mut noise);
     let mut peaks: Vec<f64> = predict_all(&task, &sets, kept)
         .unwrap()
         .iter()
@@ -327,6 +307,32 @@ fn twin(seed: u64, days: i64, wanted: &[&str], draws: usize, detail: Detail) -> 
         rmse_kept_out_k: against.rmse,
         said,
     }
+}
+
+/// Values as likely as others after a fit, and with each a daily error at the readings kept out, K. A draw
+/// that makes no house is drawn again.
+pub(crate) fn drawn_with_errors(
+    task: &Task,
+    found: &Calibration,
+    draws: usize,
+    noise: &mut Noise,
+) -> (Vec<Vec<f64>>, Vec<Vec<f64>>) {
+    let (mut sets, mut errors) = (Vec::new(), Vec::new());
+    while sets.len() < draws {
+        let normal: Vec<f64> = task.priors.iter().map(|_| noise.normal()).collect();
+        let values = found.drawn(&task.priors, &normal);
+        if house_with(task.file, &task.priors, &values).is_some() {
+            let moved = task.priors.iter().zip(values.iter().zip(&found.values));
+            let moved: Vec<f64> = moved
+                .map(|(prior, (to, from))| prior.z(*to) - prior.z(*from))
+                .collect();
+            let mut normal = || noise.normal();
+            let times_s = &found.kept_out[0].times_s;
+            errors.push(found.daily[0].drawn(&moved, &mut normal, times_s));
+            sets.push(values);
+        }
+    }
+    (sets, errors)
 }
 
 /// A few twins with the strongest unknowns: what is fitted holds the truth, and days kept out are
