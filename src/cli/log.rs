@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::house::HouseFile;
+use crate::house::{HouseFile, SensorZone};
 use crate::readings::{LogColumns, Readings, outdoor_weather};
 use crate::report::guess_text;
 use crate::weather::{Place, Weather};
@@ -77,7 +77,13 @@ impl LogFile {
         let sensors: Vec<&str> = file.base.sensors.iter().map(|s| s.name.as_str()).collect();
         let zone = self.zone.clone();
         let zone = zone.unwrap_or_else(|| utc_offset_h.unwrap_or(0.0).to_string());
-        let guess = LogColumns::guess_of(&bytes, path, &sensors, &zone)?;
+        let in_attic = file.base.sensors.iter();
+        let mut in_attic = in_attic.filter(|sensor| sensor.zone == SensorZone::Attic);
+        let only = match (in_attic.next(), in_attic.next()) {
+            (Some(sensor), None) => Some(sensor.name.as_str()),
+            _ => None,
+        };
+        let guess = LogColumns::guess_of(&bytes, path, &sensors, only, &zone)?;
         if self.accept_guess {
             return Ok(guess.columns);
         }

@@ -30,8 +30,12 @@ pub enum RewriteError {
 /// ```
 /// use rafterheat::units::Dimension;
 /// assert_eq!(rafterheat::house::setting(0.25, Dimension::Area), "0.25 m2");
+/// assert_eq!(rafterheat::house::setting(4e-17, Dimension::Area), "0 m2");
 /// ```
 pub fn setting(value: f64, dimension: Dimension) -> String {
+    /// No quantity of a house is as small and not none.
+    const NONE: f64 = 1e-12;
+    let value = if value.abs() < NONE { 0.0 } else { value };
     match dimension {
         Dimension::Angle | Dimension::Slope => format!("{} deg", value.to_degrees()),
         // Leakage says at which pressure.

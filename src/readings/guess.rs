@@ -84,13 +84,18 @@ const ATTIC: &str = "attic_air";
 const ROOMS: &str = "living_air";
 
 impl LogColumns {
-    /// Proposes a description; `sensors` are the thermometers of the house file, and `zone` the
-    /// clock that is taken.
+    /// Proposes a description; `sensors` are the thermometers of the house file, `attic` that in the
+    /// attic if there is but one, and `zone` the clock that is taken.
     ///
     /// # Errors
     /// [`GuessError`].
-    pub fn guess(path: &Path, sensors: &[&str], zone: &str) -> Result<Guess, GuessError> {
-        Self::guess_of(&bytes_of(path)?, path, sensors, zone)
+    pub fn guess(
+        path: &Path,
+        sensors: &[&str],
+        attic: Option<&str>,
+        zone: &str,
+    ) -> Result<Guess, GuessError> {
+        Self::guess_of(&bytes_of(path)?, path, sensors, attic, zone)
     }
 
     /// The same of the bytes of a file; the path only names it in messages.
@@ -101,6 +106,7 @@ impl LogColumns {
         bytes: &[u8],
         path: &Path,
         sensors: &[&str],
+        attic: Option<&str>,
         zone: &str,
     ) -> Result<Guess, GuessError> {
         let (text, _) = decode(bytes).ok_or_else(|| ReadingsError::NotText {
@@ -122,7 +128,7 @@ impl LogColumns {
         let mut columns: Vec<LogColumn> = Vec::new();
         let mut unused = Vec::new();
         for (index, name) in names.iter().enumerate().filter(|(index, _)| !used(*index)) {
-            let role = role_of(name, sensors);
+            let role = role_of(name, sensors, attic);
             let role = role.filter(|role| columns.iter().all(|other| other.role != *role));
             let Some(role) = role else {
                 unused.push(name.clone());
@@ -270,7 +276,7 @@ fn has_decimal_comma(rows: &[Fields], used: &dyn Fn(usize) -> bool) -> bool {
 }
 
 /// What a column's name tells.
-fn role_of(name: &str, sensors: &[&str]) -> Option<Role> {
+fn role_of(name: &str, sensors: &[&str], attic: Option<&str>) -> Option<Role> {
     let plain = name.to_lowercase();
     if let Some(sensor) = sensors.iter().find(|sensor| {
         let sensor = sensor.to_lowercase();
@@ -304,7 +310,7 @@ fn role_of(name: &str, sensors: &[&str]) -> Option<Role> {
         return Some(Role::Outdoors(Quantity::DryBulb));
     }
     if has(&["attic", "loft", "dachboden", "ullakko", "roof space"]) {
-        return Some(Role::Inside(ATTIC.to_owned()));
+        return Some(Role::Inside(attic.unwrap_or(ATTIC).to_owned()));
     }
     if has(&[
         "living", "indoor", "inside", "hall", "room", "innen", "wohn",

@@ -40,6 +40,11 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
     ));
     let (header, rows) = found_table(system, fit);
     text.push_str(&table(&header, &rows));
+    text.push_str(&paragraph(
+        "",
+        2,
+        "Doubt left: of the doubt before any reading, how much is left.",
+    ));
     for one in fit.findings.iter().filter(|one| one.pull.abs() > 2.0) {
         let far = format!(
             "{} went far from what was likely ({:.1} of its deviations): look at it, and at what \

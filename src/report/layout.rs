@@ -1,6 +1,6 @@
 //! Tables and paragraphs that fit 80 columns.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
 /// Space at which no line is broken.
 const NO_BREAK: char = '\u{a0}';
@@ -28,6 +28,9 @@ pub(super) fn held(words: &str) -> String {
 /// Widest line of any text, characters.
 pub(super) const WIDTH: usize = 80;
 
+/// Longest word of a table's first column that is never broken.
+const LONGEST_WORD: usize = 30;
+
 /// A table without frame whose first column is text and whose others are numbers.
 pub(super) fn table(header: &[String], rows: &[Vec<String>]) -> String {
     let mut table = Table::new();
@@ -48,6 +51,16 @@ pub(super) fn table(header: &[String], rows: &[Vec<String>]) -> String {
         if index > 0 {
             column.set_cell_alignment(CellAlignment::Right);
         }
+    }
+    // Names of keys are one word each and stay whole.
+    let longest = rows.iter().filter_map(|row| row.first());
+    let longest = longest.flat_map(|cell| cell.split_ascii_whitespace());
+    let longest = longest.map(|word| word.chars().count()).max().unwrap_or(0);
+    if let Some(first) = table.column_mut(0)
+        && longest <= LONGEST_WORD
+    {
+        let width = Width::Fixed(u16::try_from(longest + 2).unwrap_or(0));
+        first.set_constraint(ColumnConstraint::LowerBoundary(width));
     }
     let mut text = String::new();
     let lines: Vec<String> = table
@@ -130,6 +143,37 @@ mod tests {
         let text = paragraph("- ", 2, &"word ".repeat(40));
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH));
         assert!(text.starts_with("- word") && text.lines().nth(1).unwrap().starts_with("  word"));
+    }
+
+    #[test]
+    fn names_of_keys_are_not_broken() {
+        let header = ["", "before", "now", "from", "to", "doubt left"].map(str::to_owned);
+        let rows: Vec<Vec<String>> = ["attic.gable_absorptance", "openings.soffit.net_area"]
+            .iter()
+            .map(|key| {
+                let mut row = vec![(*key).to_owned()];
+                row.extend(
+                    [
+                        "0.0929 m2 or more",
+                        "0.0947 m2",
+                        "0.0549 m2",
+                        "0.163 m2",
+                        "94 %",
+                    ]
+                    .map(str::to_owned),
+                );
+                row
+            })
+            .collect();
+        let text = table(&header, &rows);
+        assert!(
+            text.contains("attic.gable_absorptance") && text.contains("openings.soffit.net_area"),
+            "{text}"
+        );
+        assert!(
+            text.lines().all(|line| line.chars().count() <= WIDTH),
+            "{text}"
+        );
     }
 
     #[test]

@@ -12,6 +12,7 @@ use rafterheat::readings::{Notice, Readings, Role, Series};
 use rafterheat::report::{
     Folder, LogInput, ProofInput, refused_folder, verified_folder, verified_json, verified_text,
 };
+use rafterheat::study::calibrate::ClockError;
 use rafterheat::study::verify::{ByDay, Doubt, Drop, Mimic, Told, Verified, VerifyError, Without};
 use rafterheat::units::{System, show};
 use rafterheat::weather::Weather;
@@ -221,7 +222,7 @@ fn the_page_says_what_the_json_says() {
             "june.csv",
             "july.csv",
             "3 unbelievable reading(s) dropped, the first on line 17",
-            "What could look like that change, and is not",
+            "What else could look like that change",
             "programme's own rules",
             "Fire: fans feed it",
         ] {
@@ -295,6 +296,23 @@ fn a_refusal_has_a_page_without_charts() {
             day_k: -3.2,
         },
         VerifyError::NothingInCommon,
+        VerifyError::ColumnsExchanged {
+            log: "june.csv".to_owned(),
+            inside: column(),
+        },
+        VerifyError::LogsExchanged {
+            after_ends: jiff::civil::date(2017, 6, 22),
+            before_begins: jiff::civil::date(2017, 7, 1),
+        },
+        VerifyError::ClockOff {
+            clock: Box::new(ClockError {
+                log: "june.csv".to_owned(),
+                read_by: None,
+                ahead_h: 7,
+                rmse_k: 14.0,
+                rmse_otherwise_k: 0.5,
+            }),
+        },
     ];
     let wanted = [
         "2 after it that can be used",
@@ -302,6 +320,9 @@ fn a_refusal_has_a_page_without_charts() {
         "19.8 °F cooler outdoors",
         "read -5.4 °F other than the house as it was",
         "no thermometer in common",
+        "attic ridge swings less through the day",
+        "ends on 22 June 2017",
+        "7 h",
     ];
     for (error, wanted) in refusals.iter().zip(wanted) {
         let (files, is_put) = files(System::Us, Some("fans"), |folder, input| {
@@ -325,6 +346,30 @@ fn a_refusal_has_a_page_without_charts() {
                 .all(|line| line.chars().count() <= 80)
         );
     }
+}
+
+/// The starter's log before itself.
+#[test]
+fn logs_the_wrong_way_round_are_refused() {
+    let place = tempfile::tempdir().unwrap();
+    let house = place.path().join("house");
+    let rafterheat = || Command::cargo_bin("rafterheat").unwrap();
+    rafterheat().arg("new").arg(&house).assert().success();
+    let log = std::fs::read_to_string(house.join("log.csv")).unwrap();
+    let later = log.replace("2017-06-1", "2017-06-2");
+    std::fs::write(house.join("later.csv"), later).unwrap();
+    let done = rafterheat()
+        .arg("verify")
+        .arg(house.join("house.toml"))
+        .args(["--accept-guess", "--zone", "-7", "--before"])
+        .arg(house.join("later.csv"))
+        .arg("--after")
+        .arg(house.join("log.csv"))
+        .output()
+        .unwrap();
+    let told = String::from_utf8(done.stderr).unwrap();
+    assert_eq!(done.status.code(), Some(2), "{told}");
+    assert!(told.contains("they look exchanged"), "{told}");
 }
 
 /// The starter's log against two days of itself.

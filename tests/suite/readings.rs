@@ -355,8 +355,14 @@ fn a_guess_is_shown_and_reads_the_log() {
             _ => format!("{line}\n"),
         })
         .collect::<String>();
-    let guess =
-        LogColumns::guess_of(log.as_bytes(), Path::new("log.csv"), &[], "America/Chicago").unwrap();
+    let guess = LogColumns::guess_of(
+        log.as_bytes(),
+        Path::new("log.csv"),
+        &[],
+        None,
+        "America/Chicago",
+    )
+    .unwrap();
     assert_eq!(guess.columns.format, "%d/%m/%Y %H:%M");
     assert!(
         !guess.day_or_month_first,
@@ -373,11 +379,26 @@ fn a_guess_is_shown_and_reads_the_log() {
     );
     let got = read(log.as_bytes(), &guess.columns);
     assert_eq!(attic(&got).values.len(), 432);
+    // The house's only thermometer of the attic is meant by a name that says no more.
+    let guess = LogColumns::guess_of(
+        log.as_bytes(),
+        Path::new("log.csv"),
+        &["ridge"],
+        Some("ridge"),
+        "America/Chicago",
+    )
+    .unwrap();
+    let roles = guess.columns.columns.iter().map(|column| &column.role);
+    let roles: Vec<&Role> = roles.collect();
+    assert!(
+        roles.contains(&&Role::Inside("ridge".to_owned())),
+        "{roles:?}"
+    );
 
     // A thermometer of the house file is found by its name; sizes tell a unit that no name tells.
     let log = "Date,ridge,Outside\n7/13/2022 1:00 PM,131,95\n7/13/2022 2:00 PM,133,96\n";
     let guess =
-        LogColumns::guess_of(log.as_bytes(), Path::new("log.csv"), &["ridge"], "-6").unwrap();
+        LogColumns::guess_of(log.as_bytes(), Path::new("log.csv"), &["ridge"], None, "-6").unwrap();
     let units: Vec<&str> = guess
         .columns
         .columns
@@ -387,7 +408,7 @@ fn a_guess_is_shown_and_reads_the_log() {
     assert_eq!(units, ["F", "F"]);
     assert_eq!(guess.units_by_size, ["ridge", "Outside"]);
     let log = "a,b\n1,2\n3,4\n";
-    assert!(LogColumns::guess_of(log.as_bytes(), Path::new("x.csv"), &[], "-6").is_err());
+    assert!(LogColumns::guess_of(log.as_bytes(), Path::new("x.csv"), &[], None, "-6").is_err());
 }
 
 #[test]
@@ -485,7 +506,7 @@ fn nonsense_never_panics() {
         let cut = usize::try_from(state >> 8).unwrap() % bytes.len();
         for bytes in [&bytes[..], &bytes[..cut]] {
             let _ = Readings::parse(bytes, Path::new("log.csv"), &plan);
-            let _ = LogColumns::guess_of(bytes, Path::new("log.csv"), &["attic"], "UTC");
+            let _ = LogColumns::guess_of(bytes, Path::new("log.csv"), &["attic"], None, "UTC");
         }
     }
 }

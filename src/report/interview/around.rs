@@ -2,7 +2,7 @@
 
 use crate::units::{Dimension, parse};
 
-use super::phrase::{self, Item, Words, Wrong, both};
+use super::phrase::{self, Item, Words, Wrong};
 use super::question::Question;
 use super::writing::Page;
 use super::{Answers, site};
@@ -215,7 +215,7 @@ fn read_skyline(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
         return Err("it is from 0 to 30 degrees, three fists".into());
     }
     let text = format!("{} deg", (deg * 10.0).round() / 10.0);
-    let echo = both(&text, Dimension::Angle);
+    let echo = format!("{} degrees above the level", text.trim_end_matches(" deg"));
     answers.skyline = Some(text);
     Ok(echo)
 }

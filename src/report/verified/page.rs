@@ -64,7 +64,7 @@ pub(super) fn page(
                   higher than without the change." }
         @if let Some(promised) = promised { (promised) }
         (list("", std::slice::from_ref(&points.ceiling)))
-        (list("What could look like that change, and is not", &points.mimics))
+        (list("What else could look like that change", &points.mimics))
         (list("How that was found", &points.notes))
         h3 { "How well the house as it was is met" }
         (rows_markup(&quality_header, &quality))

@@ -71,7 +71,29 @@ impl Refusal {
                  correct the log by what they differ."
                     .to_owned(),
             ),
-            VerifyError::ClockOff { clock, .. } => (
+            VerifyError::ColumnsExchanged { log, inside } => (
+                format!(
+                    "Two columns of {log} look exchanged: {} swings less through the day than the air \
+                     outdoors does, and the air outdoors is hotter by day.",
+                    inside.replace('_', " ")
+                ),
+                "Look at the description of the log's columns. If they are right, the loggers may have \
+                 been swapped."
+                    .to_owned(),
+            ),
+            VerifyError::LogsExchanged {
+                after_ends,
+                before_begins,
+            } => (
+                format!(
+                    "The log after the change ends on {}, and the log before it begins on {}.",
+                    after_ends.strftime("%-d %B %Y"),
+                    before_begins.strftime("%-d %B %Y")
+                ),
+                "If they are exchanged, give the older one with --before and the newer one with --after."
+                    .to_owned(),
+            ),
+            VerifyError::ClockOff { clock } => (
                 clock_words(system, clock),
                 "Set the clock of the log's description right and run this again.".to_owned(),
             ),

@@ -33,10 +33,7 @@ pub fn verified_text(
     text.push_str(&list(std::slice::from_ref(&points.ceiling)));
     for (title, points) in [
         ("Look at this first", &points.doubts),
-        (
-            "What could look like that change, and is not",
-            &points.mimics,
-        ),
+        ("What else could look like that change", &points.mimics),
         ("How that was found", &points.notes),
     ] {
         if !points.is_empty() {
@@ -290,7 +287,7 @@ fn against_expected(system: System, name: &str, told: Told, expected: Told) -> O
     };
     Some(format!(
         "At {name}, that is {way} than the design should do ({}): look whether it was built as it is described, \
-         and whether the logger hangs where the house file says.",
+         and whether the logger hangs, and is shielded from the hot surfaces, as the house file says.",
         show::temperature_difference(system, expected.value)
     ))
 }

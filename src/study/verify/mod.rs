@@ -10,6 +10,7 @@ mod drops;
 mod others;
 mod without;
 
+use crate::readings::{Notice, Role};
 use crate::weather::Weather;
 use jiff::civil::DateTime;
 
@@ -93,8 +94,10 @@ pub enum VerifyError {
     },
     /// The weather is too different.
     #[error(
-        "it was {apart_k:+.1} K outdoors after the change against before: too far apart to tell what \
-         the change did"
+        "the air outdoors was {:.1} K {} after the change than before: too far apart to tell what the \
+         change did",
+        .apart_k.abs(),
+        if .apart_k > &0.0 { "warmer" } else { "cooler" }
     )]
     WeatherApart {
         /// Mean after less mean before, K.
@@ -114,15 +117,40 @@ pub enum VerifyError {
         /// Drop of the daily highs, K.
         day_k: f64,
     },
-    /// The fitted house is too far off, and the clock of a log is.
+    /// The clock of a log is off, by more than an hour or so that the fitted house is too far off.
     #[error(
-        "the log's clock is off, so that the fitted house misses it by {spread_k:.1} K from day to day"
+        "the clock of {:?} looks {} h {}: {:.1} K off what is worked out, {:.1} K on the right clock",
+        .clock.log,
+        .clock.ahead_h.abs(),
+        if .clock.ahead_h > 0 { "ahead" } else { "behind" },
+        .clock.rmse_k,
+        .clock.rmse_otherwise_k
     )]
     ClockOff {
         /// The clock.
         clock: Box<ClockError>,
-        /// Spread of the daily errors, K.
-        spread_k: f64,
+    },
+    /// Nothing fits, and two columns of a log look exchanged.
+    #[error(
+        "two columns of {log:?} look exchanged: {inside:?} swings less through the day than the air \
+         outdoors does"
+    )]
+    ColumnsExchanged {
+        /// Name of the log.
+        log: String,
+        /// Column that looks like outdoors.
+        inside: String,
+    },
+    /// The log after has ended when the log before begins.
+    #[error(
+        "the log after the change ends on {after_ends}, and the log before it begins on \
+         {before_begins}: they look exchanged"
+    )]
+    LogsExchanged {
+        /// Last day of the log after.
+        after_ends: jiff::civil::Date,
+        /// First day of the log before.
+        before_begins: jiff::civil::Date,
     },
     /// The logs have no column in common.
     #[error("the logs before and after have no thermometer in common")]
@@ -264,6 +292,11 @@ pub fn verify_fitted(
 ) -> Result<Verified, VerifyError> {
     carried(change)?;
     let clocks = clocks(change, &fit, progress)?;
+    if let Some(clock) = clocks.iter().find(|clock| clock.ahead_h.abs() > 1) {
+        return Err(exchanged(change).unwrap_or_else(|| VerifyError::ClockOff {
+            clock: Box::new(clock.clone()),
+        }));
+    }
     let priors = &change.before.priors;
     let sets: Vec<Vec<f64>> = std::iter::once(fit.values.clone())
         .chain(
@@ -283,7 +316,8 @@ pub fn verify_fitted(
         .transpose()?;
     let warmer_k = is.outdoor_k - was.outdoor_k;
     if warmer_k.abs() > WEATHER_APART_K[1] {
-        return Err(VerifyError::WeatherApart { apart_k: warmer_k });
+        let apart = VerifyError::WeatherApart { apart_k: warmer_k };
+        return Err(exchanged(change).unwrap_or(apart));
     }
     let extra_k = DOUBT_PER_K * (warmer_k.abs() - WEATHER_APART_K[0]).max(0.0);
     let mut drops = Vec::new();
@@ -295,7 +329,7 @@ pub fn verify_fitted(
         let expected = changed.as_ref().map(|changed| &changed.columns[at]);
         let is_in_rooms = is_of_rooms(&change.after, &before.name);
         let drop = drop_at(before, after, expected, (extra_k, is_in_rooms));
-        drops.push(drop.map_err(|error| blamed(error, &clocks))?);
+        drops.push(drop.map_err(|error| blamed(error, change, &clocks))?);
     }
     let (rooms_k, mimics) = mimics(change, &fit, [&was, &is], progress)?;
     let rooms_otherwise = rooms_otherwise(change, &is, &was, changed.as_ref(), &rooms_k);
@@ -339,19 +373,48 @@ fn clocks(
     Ok(before.into_iter().chain(after).collect())
 }
 
-/// A poor fit with the clock that explains it.
-fn blamed(error: VerifyError, clocks: &[ClockError]) -> VerifyError {
-    match (error, clocks.first()) {
-        (VerifyError::PoorFit { spread_k, .. }, Some(clock)) => VerifyError::ClockOff {
-            clock: Box::new(clock.clone()),
-            spread_k,
-        },
-        (error, _) => error,
+/// A poor fit with the columns or the clock that explain it.
+fn blamed(error: VerifyError, change: &Change, clocks: &[ClockError]) -> VerifyError {
+    match error {
+        VerifyError::PoorFit { .. } => exchanged(change).unwrap_or_else(|| {
+            clocks.first().map_or(error, |clock| VerifyError::ClockOff {
+                clock: Box::new(clock.clone()),
+            })
+        }),
+        error => error,
     }
+}
+
+/// Columns of a log that look exchanged. A sealed attic looks so too, so that this explains what does not
+/// fit and is no reason by itself.
+fn exchanged(change: &Change) -> Option<VerifyError> {
+    [&change.before, &change.after]
+        .into_iter()
+        .find_map(|task| {
+            let notices = task.readings.notices.iter();
+            let inside = notices.clone().find_map(|notice| match notice {
+                Notice::LooksSwapped {
+                    inside: Role::Inside(name),
+                    ..
+                } => Some(name.clone()),
+                _ => None,
+            })?;
+            Some(VerifyError::ColumnsExchanged {
+                log: task.readings.source.clone(),
+                inside,
+            })
+        })
 }
 
 /// Whether the logs have a thermometer in common and days enough, before anything is fitted.
 fn carried(change: &Change) -> Result<(), VerifyError> {
+    let (after_ends, before_begins) = (change.after.fit[1], change.before.fit[0]);
+    if after_ends <= before_begins {
+        return Err(VerifyError::LogsExchanged {
+            after_ends: after_ends.date(),
+            before_begins: before_begins.date(),
+        });
+    }
     let logged = |task: &Task, period| -> Result<Vec<(String, usize)>, CalibrationError> {
         let all = Model::new(task, &|| {})?.logged(period);
         let days = all
