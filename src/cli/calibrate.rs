@@ -78,7 +78,7 @@ impl Calibrate {
         let file = House::read(&self.house)?;
         let target = self.target();
         if target.exists() && !self.overwrite {
-            return Err(Failure::Exists { path: target });
+            return Err(Failure::CalibratedExists { path: target });
         }
         let from_file = self.weather.read(&self.house)?;
         let offset_h = from_file

@@ -79,6 +79,12 @@ pub(super) enum Failure {
     Made { faults: Vec<String> },
     #[error("{} is there already; nothing was written", path.display())]
     Exists { path: PathBuf },
+    #[error(
+        "{} is there already; nothing was written\n  \
+         --overwrite replaces it, and --write FILE writes another",
+        path.display()
+    )]
+    CalibratedExists { path: PathBuf },
     #[error("cannot read the answers")]
     Answers(#[source] io::Error),
     #[error("the answers ended before the questions did; nothing was written")]

@@ -56,6 +56,13 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
     }
     text.push_str(&told_text(fit));
     text.push_str(&heading("How sure that is"));
+    if let Some(days) = few_days(fit) {
+        let words = format!(
+            "These are readings of {days:.0} day(s): little to tell the house from its weather by. A week \
+             or two tell far more."
+        );
+        text.push_str(&paragraph("  -", 4, &words));
+    }
     for weight in &fit.weights {
         let words = format!(
             "{}: {} readings differ by {}, beside what comes back every day, and hang together from one \
@@ -90,6 +97,15 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
 
 /// Header and rows of a table.
 pub(super) type Rows = (Vec<String>, Vec<Vec<String>>);
+
+/// How many days were fitted, if those are few.
+fn few_days(fit: &Calibration) -> Option<f64> {
+    const ENOUGH: f64 = 4.5;
+    let times_s = &fit.fitted.first()?.times_s;
+    let span_s = times_s.last()? - times_s.first()?;
+    let days = span_s as f64 / 86_400.0;
+    (days < ENOUGH).then_some(days)
+}
 
 /// What was found, as a table.
 pub(super) fn found_table(system: System, fit: &Calibration) -> Rows {

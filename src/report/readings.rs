@@ -76,6 +76,11 @@ pub fn guess_text(guess: &Guess) -> String {
         let doubt = format!("No name tells the unit of \"{name}\"; the size of its numbers did.");
         text.push_str(&paragraph("  -", 4, &doubt));
     }
+    if guess.columns.zone_text.parse::<f64>().is_ok() {
+        let doubt = "This clock never changes. Phones, and loggers set by them, change to daylight saving: \
+                     for those, name the place with --zone, such as America/Los_Angeles.";
+        text.push_str(&paragraph("  -", 4, doubt));
+    }
     if !guess.unused.is_empty() {
         let unused = format!("Not used: {}.", guess.unused.join(", "));
         text.push_str(&paragraph("  -", 4, &unused));

@@ -113,7 +113,14 @@ fn the_report_of_a_fit_reads_well() {
         let text = calibration_text(system, "a house", &fit);
         check(&format!("calibration-{name}.txt"), &text);
     }
+    let short = Calibration {
+        fitted: compared(0.1, 2),
+        ..fit
+    };
+    let text = calibration_text(System::Us, "a house", &short);
+    assert!(text.contains("readings of 2 day(s)"), "{text}");
 }
+
 /// Checks that the folder of a fit tells the same as its JSON.
 fn assert_tells(folder: &std::path::Path, rmse: f64) {
     let read = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
@@ -196,6 +203,10 @@ fn the_command_fits_a_log_and_writes_a_house_file() {
         "{text}"
     );
     assert!(text.contains("\nWhat to log next\n"), "{text}");
+    assert!(
+        text.contains("readings of 2 day(s): little to tell"),
+        "{text}"
+    );
     assert!(
         text.lines().all(|line| line.chars().count() <= 100),
         "{text}"

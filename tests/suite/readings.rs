@@ -370,7 +370,9 @@ fn a_guess_is_shown_and_reads_the_log() {
     );
     let words = guess_text(&guess);
     assert!(
-        words.contains("--accept-guess") && words.contains("attic_air"),
+        words.contains("--accept-guess")
+            && words.contains("attic_air")
+            && !words.contains("daylight saving"),
         "{words}"
     );
     assert_eq!(
@@ -406,6 +408,8 @@ fn a_guess_is_shown_and_reads_the_log() {
         .map(|c| c.unit_text.as_str())
         .collect();
     assert_eq!(units, ["F", "F"]);
+    // A clock that never changes is asked about.
+    assert!(guess_text(&guess).contains("daylight saving"));
     assert_eq!(guess.units_by_size, ["ridge", "Outside"]);
     let log = "a,b\n1,2\n3,4\n";
     assert!(LogColumns::guess_of(log.as_bytes(), Path::new("x.csv"), &[], None, "-6").is_err());

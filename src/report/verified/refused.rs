@@ -41,7 +41,8 @@ impl Refusal {
                 ),
                 "Look at the page of calibrate for the log before: it shows at which hours and in which \
                  wind the two part. What the house file says of the place of the logger, vents and fans \
-                 comes first."
+                 comes first; and if the log is all that tells of the weather, a weather file of the same \
+                 days with sun and wind."
                     .to_owned(),
             ),
             VerifyError::WeatherApart { apart_k } => (
