@@ -37,9 +37,10 @@ struct Signs {
 
 /// Where humidity was recorded. Least squares over the hours from April to September of the sources of
 /// the four samples that ship (measured, California; reanalysis and satellite, Piedmont and Florida; a
-/// typical year, North Carolina), each place with a factor of its own: hours err by 3 to 17 % less than
-/// with the day's range alone, and no more in California. The month or so of each that ships gives 0.1,
-/// 0.05 and 0.73 (`tests/data/scripts/sun_from_air.py`).
+/// typical year, North Carolina), each place with a factor of its own: hours err by 2 to 17 % less than
+/// with the day's range alone, each place with the coefficients of the others, and in California, where
+/// hardly a cloud passes, by 1 % more. The month or so of each that ships gives 0.1, 0.05 and 0.73
+/// (`tests/data/scripts/sun_from_air.py`).
 const WITH_HUMIDITY: Signs = Signs {
     range: 0.43,
     warming: 0.067,
