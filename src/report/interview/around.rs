@@ -23,6 +23,14 @@ const SIDES: [(&str, [f64; 2]); 4] = [
     ("west", [0.0, -1.0]),
 ];
 
+/// The two sides of which a corner is.
+const CORNERS: [(&str, [usize; 2]); 4] = [
+    ("northeast", [0, 2]),
+    ("northwest", [0, 3]),
+    ("southeast", [1, 2]),
+    ("southwest", [1, 3]),
+];
+
 /// What stands on each of the sides, in their order: "open" or "closed"; nothing where it is as all
 /// round.
 pub(super) type Sides = [Option<&'static str>; 4];
@@ -50,7 +58,21 @@ pub(super) const SKYLINE_QUESTION: Question = Question::after(
 .else_taken("not known: nothing is taken to stand before the sun, and a log may tell otherwise");
 
 const SIDE_WORDS: &Words = &[
-    ("none", &["alike", "same", "no", "all alike"]),
+    ("none", &["alike", "same", "no", "nothing", "all alike"]),
+    (
+        "everywhere",
+        &[
+            "all round",
+            "all around",
+            "all sides",
+            "all directions",
+            "all four sides",
+            "every side",
+            "every direction",
+            "four sides",
+            "surrounded",
+        ],
+    ),
     (
         "open",
         &[
@@ -61,6 +83,7 @@ const SIDE_WORDS: &Words = &[
             "lake",
             "view",
             "wide open",
+            "exposed",
             "river",
             "desert",
         ],
@@ -84,6 +107,9 @@ const SIDE_WORDS: &Words = &[
             "houses",
             "house",
             "sheltered",
+            "shaded",
+            "closed in",
+            "bushes",
             "slope",
         ],
     ),
@@ -91,6 +117,10 @@ const SIDE_WORDS: &Words = &[
     ("south", &["s"]),
     ("east", &["e"]),
     ("west", &["w"]),
+    ("northeast", &["ne"]),
+    ("northwest", &["nw"]),
+    ("southeast", &["se"]),
+    ("southwest", &["sw"]),
     (
         "",
         &[
@@ -121,13 +151,16 @@ fn has_close_side(answers: &Answers) -> bool {
 fn read_sides(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
     let mut sides: Sides = [None; 4];
     let mut carried: Option<&'static str> = None;
+    let mut elsewhere: Option<&'static str> = None;
     let mut is_none = false;
     for piece in phrase::pieces(typed) {
         let mut kind = None;
         let mut named: Vec<usize> = Vec::new();
+        let (mut is_all, mut denies) = (false, false);
         for item in phrase::items(&piece.text, SIDE_WORDS, &[])? {
             match item {
-                Item::Word("none") => is_none = true,
+                Item::Word("none") => denies = true,
+                Item::Word("everywhere") => is_all = true,
                 Item::Word(word @ ("open" | "closed")) => {
                     if kind.is_some_and(|known| known != word) {
                         return Err(
@@ -140,9 +173,26 @@ fn read_sides(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
                 }
                 Item::Word(word) => {
                     named.extend(SIDES.iter().position(|(side, _)| *side == word));
+                    let corner = CORNERS.iter().filter(|(corner, _)| *corner == word);
+                    named.extend(corner.flat_map(|(_, sides)| *sides));
                 }
                 _ => return Err("sides and what stands there are needed".into()),
             }
+        }
+        if denies {
+            // "No trees close by" says of no side what it is.
+            if !named.is_empty() || kind == Some("open") {
+                return Err("what stands there is needed, not what does not".into());
+            }
+            is_none = true;
+            continue;
+        }
+        if is_all {
+            let kind = kind.or(carried).filter(|_| named.is_empty());
+            let kind = kind.ok_or("what stands on all sides and what on one need a comma")?;
+            phrase::once(&mut elsewhere, kind, "what stands on all sides")?;
+            carried = Some(kind);
+            continue;
         }
         let is_said = kind.is_some();
         carried = kind.or(carried);
@@ -156,6 +206,9 @@ fn read_sides(typed: &str, answers: &mut Answers) -> Result<String, Wrong> {
             }
             sides[side] = Some(kind);
         }
+    }
+    for side in &mut sides {
+        *side = side.or(elsewhere);
     }
     let is_named = sides.iter().any(Option::is_some);
     if is_named == is_none {
@@ -233,6 +286,15 @@ fn more_wind(shares: [f64; 4]) -> [f64; 2] {
     })
 }
 
+/// The share of the wind that all sides let through, where all are told alike.
+pub(super) fn all_alike(answers: &Answers) -> Option<&'static str> {
+    match answers.sides? {
+        [Some("open"), Some("open"), Some("open"), Some("open")] => Some(OPEN),
+        sides if sides.iter().all(|side| *side == Some("closed")) => Some(CLOSED_IN),
+        _ => None,
+    }
+}
+
 /// The wind from each side; `around` is the share that what stands around lets through, if it was told.
 pub(super) fn write(page: &mut Page<'_>, around: Option<&str>) {
     page.asked("sides");
@@ -279,7 +341,55 @@ mod tests {
             sides("open south and west"),
             [None, Some("open"), None, Some("open")]
         );
-        assert_eq!(sides("none"), [None; 4]);
+        assert_eq!(
+            sides("open southwest"),
+            [None, Some("open"), None, Some("open")]
+        );
+        assert_eq!(sides("NE trees")[0], Some("closed"));
+        for typed in [
+            "trees all round",
+            "surrounded by houses",
+            "hedges on all four sides",
+        ] {
+            assert_eq!(sides(typed), [Some("closed"); 4], "{typed}");
+        }
+        for typed in [
+            "open on all sides",
+            "wide open all around",
+            "open fields on every side",
+        ] {
+            assert_eq!(sides(typed), [Some("open"); 4], "{typed}");
+        }
+        assert_eq!(
+            sides("trees all round, open to the south"),
+            [Some("closed"), Some("open"), Some("closed"), Some("closed")]
+        );
+        for typed in ["none", "no trees close by", "nothing"] {
+            assert_eq!(sides(typed), [None; 4], "{typed}");
+        }
+        for typed in [
+            "no trees on the north",
+            "open on all sides north",
+            "all round",
+        ] {
+            assert!(
+                read_sides(typed, &mut Answers::default()).is_err(),
+                "{typed}"
+            );
+        }
+    }
+
+    #[test]
+    fn all_sides_alike_are_what_stands_around() {
+        let told = |typed: &str| {
+            let mut answers = Answers::default();
+            read_sides(typed, &mut answers).unwrap();
+            all_alike(&answers)
+        };
+        assert_eq!(told("trees all round"), Some(CLOSED_IN));
+        assert_eq!(told("open on all sides"), Some(OPEN));
+        assert_eq!(told("trees all round, open south"), None);
+        assert_eq!(told("none"), None);
     }
 
     #[test]

@@ -63,6 +63,7 @@ const AROUND: &Words = &[
             "open fields",
             "open country",
             "open land",
+            "exposed",
             "field",
             "fields",
             "farmland",
@@ -95,6 +96,9 @@ const AROUND: &Words = &[
             "closed",
             "close by",
             "close",
+            "trees all round",
+            "trees all around",
+            "surrounded",
             "dense",
             "woods",
             "forest",
@@ -259,6 +263,7 @@ pub(super) fn write(page: &mut Page<'_>) {
         Some(_) => (Some("suburban"), None),
         None => (None, None),
     };
+    let shelter = shelter.or_else(|| around::all_alike(page.answers));
     page.maybe("terrain", terrain);
     page.maybe("shelter", shelter);
     around::write(page, shelter);
