@@ -19,6 +19,8 @@ timeline.csv: one row for each output interval; the first row is the start, and 
                    mean flow of air over the interval, kg/s, between attic, living (the rooms),
                    crawl (the crawl space) and outdoors
   GROUP_on         share of the interval in which a group of fans ran
+  outdoor_c        air temperature outdoors at that time, degrees Celsius; no store
+  sensor_NAME_c    what a thermometer of the house file would read at that time; no store
 nodes.csv: the stores of heat.
   capacity_j_k     heat capacity, J/K
   area_m2          surface, m2; 0 for air
@@ -40,6 +42,10 @@ pub fn timeline_csv(outcome: &Outcome) -> String {
     }
     for fan in &outcome.fans {
         column(&mut text, &format!("{}_on", fan.name));
+    }
+    text.push_str(",outdoor_c");
+    for sensor in &outcome.trace.sensors_k {
+        column(&mut text, &format!("sensor_{}_c", sensor.name));
     }
     text.push('\n');
     let fans = outcome.fans.len();
@@ -70,9 +76,23 @@ pub fn timeline_csv(outcome: &Outcome) -> String {
             let empty = outcome.flow_names.len() + fans;
             text.extend(std::iter::repeat_n(',', empty));
         }
+        push_readings(&mut text, outcome, time_s);
         text.push('\n');
     }
     text
+}
+
+/// The air outdoors and what the thermometers read at a time.
+fn push_readings(text: &mut String, outcome: &Outcome, time_s: f64) {
+    let trace = &outcome.trace;
+    let at = trace.times_s.partition_point(|known| *known < time_s - 0.5);
+    let sensors = trace.sensors_k.iter().map(|sensor| &sensor.reading_k);
+    for column in std::iter::once(&trace.outdoor_k).chain(sensors) {
+        text.push(',');
+        if let Some(temp_k) = column.get(at) {
+            let _ = write!(text, "{:.4}", celsius(*temp_k));
+        }
+    }
 }
 
 /// The stores of heat of a run.

@@ -154,6 +154,34 @@ fn balances_close_from_the_files_alone() {
     }
 }
 
+/// The air outdoors and the thermometers stand in the timeline at the ends of its intervals.
+#[test]
+fn the_timeline_has_outdoors_and_what_thermometers_would_read() {
+    let (timeline, nodes) = files("as it stands");
+    let mut lines = timeline.lines();
+    let header: Vec<&str> = lines.next().unwrap().split(',').collect();
+    let file = HouseFile::from_text(DEMO, "demo.toml").unwrap();
+    let sensors = file.base.sensors.iter();
+    let names: Vec<String> = std::iter::once("outdoor_c".to_owned())
+        .chain(sensors.map(|sensor| format!("sensor_{}_c", sensor.name)))
+        .collect();
+    assert!(names.len() > 1);
+    assert_eq!(header[header.len() - names.len()..], names);
+    assert!(!nodes.contains("\noutdoor,") && !nodes.contains("\nsensor_"));
+    let column = |name: &str| header.iter().position(|one| *one == name).unwrap();
+    let (outdoor, sensor) = (column("outdoor_c"), column(&names[1]));
+    let upper = column("attic_upper_air_c");
+    let mut apart: f64 = 0.0;
+    for line in lines {
+        let row: Vec<&str> = line.split(',').collect();
+        let of = |at: usize| row[at].parse::<f64>().unwrap();
+        assert!((10.0..50.0).contains(&of(outdoor)), "{line}");
+        apart = apart.max((of(sensor) - of(upper)).abs());
+    }
+    // A thermometer in the attic reads near its air and not just that.
+    assert!(apart > 0.1 && apart < 15.0, "{apart}");
+}
+
 /// A tenth of a percent on one flow of one row: the store at its end is named.
 #[test]
 fn a_flow_that_was_tampered_with_is_caught() {
