@@ -72,17 +72,25 @@ const TOUCHED_K: f64 = 2.5;
 /// The sun reaches a badly hung thermometer for at most so many hours a day; more is another
 /// climate and not the sun.
 const MOST_HOURS: usize = 6;
+/// Hours that a clock may be off, to either side.
+const MOST_AHEAD_H: i64 = 12;
+/// Part of the mean square against the other source that another clock may leave at most to explain
+/// such hours in the sun's place; a judgement.
+const EXPLAINS: f64 = 0.5;
 
-impl Readings {
-    /// Drops the hours of the day at which the outdoor thermometer stands above another source of
-    /// the same days as no other hour does: the sun reaches it then.
-    pub fn drop_sun_touched(&mut self, weather: &Weather) {
-        let start_s = weather.start().duration_since(civil(0)).as_secs();
+/// The outdoor thermometer beside another source of the same days.
+struct Beside {
+    /// Upper quartile of the difference by the hour of the log's clock, less its median, K.
+    excess_k: [f64; 24],
+    /// Mean square of the difference about its median, K².
+    mean_square: f64,
+}
+
+impl Beside {
+    /// With the log's stamps taken as ahead by some hours; none where too little is told of both.
+    fn of(series: &Series, weather: &Weather, ahead_h: i64) -> Option<Self> {
+        let start_s = weather.start().duration_since(civil(0)).as_secs() + ahead_h * 3600;
         let step_s = i64::from(weather.step_s());
-        let role = Role::Outdoors(Quantity::DryBulb);
-        let Some(series) = self.series.iter_mut().find(|one| one.role == role) else {
-            return;
-        };
         let elsewhere = |at_s: i64| -> Option<f64> {
             let from = at_s - start_s;
             let index = usize::try_from(from.div_euclid(step_s)).ok()?;
@@ -100,24 +108,72 @@ impl Readings {
             }
         }
         if all.len() < 24 * LEAST_DAYS {
-            return;
+            return None;
         }
         let usual = quantile(&mut all, 0.5);
-        let excess: Vec<f64> = by_hour
-            .iter_mut()
-            .map(|of| {
+        let squares = all.iter().map(|off| (off - usual).powi(2));
+        Some(Self {
+            mean_square: squares.sum::<f64>() / all.len() as f64,
+            excess_k: by_hour.map(|mut of| {
                 if of.is_empty() {
                     0.0
                 } else {
-                    quantile(of, 0.75) - usual
+                    quantile(&mut of, 0.75) - usual
                 }
-            })
-            .collect();
-        let touched: Vec<usize> = (0..24).filter(|h| excess[*h] > TOUCHED_K).collect();
+            }),
+        })
+    }
+
+    /// The hours that stand out.
+    fn touched(&self) -> Vec<usize> {
+        let hours = 0..self.excess_k.len();
+        hours.filter(|h| self.excess_k[*h] > TOUCHED_K).collect()
+    }
+
+    /// By how many hours the log's stamps would be ahead if no hour stood out because of the sun but
+    /// all because of the clock.
+    fn clock(&self, series: &Series, weather: &Weather) -> Option<i64> {
+        let others = (1..=MOST_AHEAD_H).flat_map(|hours| [hours, -hours]);
+        let others = others.filter_map(|ahead_h| {
+            let other = Self::of(series, weather, ahead_h)?;
+            let explains = other.mean_square < EXPLAINS * self.mean_square;
+            (explains && other.touched().is_empty()).then_some((ahead_h, other.mean_square))
+        });
+        let best = others.min_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some(best.0)
+    }
+}
+
+impl Readings {
+    /// Drops the hours of the day at which the outdoor thermometer stands above another source of
+    /// the same days as no other hour does: the sun reaches it then. A clock that is off makes such
+    /// hours too: where another one explains them, nothing is dropped and that is noted.
+    pub fn drop_sun_touched(&mut self, weather: &Weather) {
+        let role = Role::Outdoors(Quantity::DryBulb);
+        let Some(series) = self.series.iter_mut().find(|one| one.role == role) else {
+            return;
+        };
+        let Some(beside) = Beside::of(series, weather, 0) else {
+            return;
+        };
+        let touched = beside.touched();
         let (Some(&from_h), Some(&last_h)) = (touched.first(), touched.last()) else {
             return;
         };
         if last_h + 1 - from_h > MOST_HOURS || from_h < 4 || last_h > 21 {
+            return;
+        }
+        let (to_h, excess_k) = (
+            last_h + 1,
+            beside.excess_k.iter().copied().fold(0.0, f64::max),
+        );
+        if let Some(ahead_h) = beside.clock(series, weather) {
+            self.notices.push(Notice::ClockBeforeSun {
+                from_h,
+                to_h,
+                excess_k,
+                ahead_h,
+            });
             return;
         }
         let inside = |at_s: i64| (from_h..=last_h).contains(&hour(at_s));
@@ -131,8 +187,8 @@ impl Readings {
         let values = before - series.values.len();
         self.notices.push(Notice::SunTouched {
             from_h,
-            to_h: last_h + 1,
-            excess_k: touched.iter().map(|h| excess[*h]).fold(0.0, f64::max),
+            to_h,
+            excess_k,
             values,
         });
     }

@@ -132,6 +132,18 @@ pub enum Notice {
         /// How many readings were dropped.
         values: usize,
     },
+    /// The outdoor thermometer reads more than another source at the same hours of every day, as
+    /// when the sun reaches it, and on another clock it would not; nothing was dropped.
+    ClockBeforeSun {
+        /// First hour of the day, local standard time.
+        from_h: usize,
+        /// One past the last hour.
+        to_h: usize,
+        /// How much it reads too high in the worst of them, K.
+        excess_k: f64,
+        /// Hours by which the log's stamps would be ahead of the true time.
+        ahead_h: i64,
+    },
     /// A column swings so little, and the outdoor one so much, that they may have been exchanged.
     LooksSwapped {
         /// The column that looks like outdoors.

@@ -206,6 +206,19 @@ pub(super) fn notice_words(system: System, notice: &Notice) -> String {
              those hours dropped.",
             difference(*excess_k)
         ),
+        Notice::ClockBeforeSun {
+            from_h,
+            to_h,
+            excess_k,
+            ahead_h,
+        } => format!(
+            "the outdoor thermometer reads up to {} more than the weather file from {from_h}:00 to \
+             {to_h}:00, as when the sun reaches it; {} h {} it would not. A clock that is off \
+             explains that better than the sun: no reading was dropped for it. Look at the log's clock.",
+            difference(*excess_k),
+            ahead_h.abs(),
+            if *ahead_h > 0 { "earlier" } else { "later" }
+        ),
         Notice::LooksSwapped {
             inside,
             inside_swing_k,

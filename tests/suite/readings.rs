@@ -9,7 +9,7 @@ use rafterheat::readings::{
 use rafterheat::report::{guess_text, readings_text};
 use rafterheat::units::celsius;
 use rafterheat::units::show::System;
-use rafterheat::weather::{MadeWeek, Quantity};
+use rafterheat::weather::{MadeWeek, Quantity, Weather};
 
 fn columns(text: &str) -> LogColumns {
     LogColumns::parse(text).unwrap()
@@ -491,6 +491,36 @@ fn what_was_measured_outdoors_goes_before_the_weather_file() {
         )
         .is_err()
     );
+}
+
+/// Hours of the evening that stand out because the log's clock is an hour ahead are no work of the sun.
+#[test]
+fn a_clock_that_is_off_is_not_taken_for_the_sun() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("weather-samples/delta-california-2017-summer.csv");
+    let file = Weather::read(&path, None).unwrap();
+    let mut text = String::from("time,out,attic\n");
+    let mut rows = 0;
+    for (index, air) in file.air().iter().enumerate() {
+        let at = file.interval_start(index);
+        if at.month() != 6 || !(10..23).contains(&at.day()) || !air.dry_bulb_k.is_finite() {
+            continue;
+        }
+        let ahead = at.saturating_add(jiff::SignedDuration::from_hours(1));
+        let ahead = ahead.strftime("%Y-%m-%d %H:%M");
+        let out = celsius(air.dry_bulb_k);
+        writeln!(text, "{ahead},{out:.3},{:.3}", out + 9.0).unwrap();
+        rows += 1;
+    }
+    let zone = format!("{}", file.place().utc_offset_h);
+    let mut got = read(text.as_bytes(), &plain(&zone, "%Y-%m-%d %H:%M"));
+    got.drop_sun_touched(&file);
+    let told = |n: &Notice| matches!(n, Notice::ClockBeforeSun { ahead_h: 1, .. });
+    assert!(got.notices.iter().any(told), "{:?}", got.notices);
+    assert!(got.series.iter().all(|one| one.values.len() == rows));
+    let text = readings_text(System::Us, &got);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    assert!(words.join(" ").contains("1 h earlier it would not"));
 }
 
 #[test]
