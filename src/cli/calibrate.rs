@@ -11,10 +11,12 @@ use crate::house::{House, HouseFile};
 use crate::readings::{Readings, Role};
 use crate::report::{
     FitInput, Folder, advice_json, advice_text, calibration_json, calibration_text, clock_json,
-    clock_text, fit_folder, notices_text, readings_text,
+    clock_text, exchanged_text, fit_folder, notices_text, readings_text,
 };
 use crate::run::Notice;
-use crate::study::calibrate::{Prior, Target, Task, advise, calibrate, clock_error, priors};
+use crate::study::calibrate::{
+    CalibrationError, Prior, Target, Task, advise, calibrate, clock_error, priors, refuse_exchanged,
+};
 use crate::units::parse;
 use crate::weather::Weather;
 
@@ -108,13 +110,15 @@ impl Calibrate {
         let progress = Progress::start(common.quiet, "fitting: runs", usize::MAX);
         let result = calibrate(&task, &|| progress.step()).and_then(|found| {
             let step = || progress.step();
+            // Poorly met as it is, the clock need not be looked at first.
+            refuse_exchanged(&task, &found, None)?;
             let clock = clock_error(&task, &found, true, from_file.as_ref(), &step)?;
+            refuse_exchanged(&task, &found, clock.as_ref())?;
             let advice = advise(&task, Some(&found), &step)?;
             Ok((found, clock, advice))
         });
         progress.end();
-        let (found, clock, advice) =
-            result.map_err(|source| Failure::Calibrate(Box::new(source)))?;
+        let (found, clock, advice) = result.map_err(refused)?;
         let system = common.system();
         let name = &file.base.name;
         let mut text = readings_text(system, &readings);
@@ -201,6 +205,16 @@ impl Calibrate {
         let split_s = last_s - kept * day_s;
         let own = (kept > 0).then(|| [at(split_s), at(last_s)]);
         Ok(([at(first_s), at(split_s)], kept_out.or(own)))
+    }
+}
+
+/// Why nothing was fitted, with what to do if the log's columns are exchanged.
+fn refused(error: CalibrationError) -> Failure {
+    match error {
+        CalibrationError::Exchanged(exchanged) => Failure::Exchanged {
+            told: exchanged_text(&exchanged),
+        },
+        error => Failure::Calibrate(Box::new(error)),
     }
 }
 

@@ -85,6 +85,12 @@ pub(super) enum Failure {
         path.display()
     )]
     CalibratedExists { path: PathBuf },
+    #[error(
+        "{} is there already, of another run; nothing was written\n  \
+         --overwrite replaces what verify has written there, and --out DIR takes another folder",
+        path.display()
+    )]
+    ProofExists { path: PathBuf },
     #[error("cannot read the answers")]
     Answers(#[source] io::Error),
     #[error("the answers ended before the questions did; nothing was written")]
@@ -166,6 +172,10 @@ pub(super) enum Failure {
     Also { found: String },
     #[error("the fit failed")]
     Calibrate(#[source] Box<CalibrationError>),
+    #[error("nothing was fitted and nothing written\n{told}")]
+    Exchanged { told: String },
+    #[error("what the change did cannot be told\n{told}")]
+    NotTold { told: String },
     #[error("what the change did cannot be told")]
     Verify(#[source] Box<VerifyError>),
     #[error("the calibrated house file cannot be written")]

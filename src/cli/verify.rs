@@ -11,8 +11,8 @@ use crate::catalog::nearest;
 use crate::house::{House, HouseFile};
 use crate::readings::{Readings, Role};
 use crate::report::{
-    Folder, LogInput, ProofInput, readings_text, refused_folder, refused_json, verified_folder,
-    verified_json, verified_text,
+    Folder, LogInput, ProofInput, VERIFIED_FILES, readings_text, refused_folder, refused_json,
+    refused_text, verified_folder, verified_json, verified_text,
 };
 use crate::study::calibrate::{Prior, Task, priors};
 use crate::study::verify::{Change, DRAWS, VerifyError, verify};
@@ -49,6 +49,9 @@ pub(super) struct Verify {
     columns: LogFile,
     #[command(flatten)]
     weather: WeatherFile,
+    /// Replace the files of an earlier run in the folder of --out
+    #[arg(long)]
+    overwrite: bool,
 }
 
 /// A log with its weather and the days that it covers.
@@ -75,6 +78,12 @@ impl Logged {
 
 impl Verify {
     pub(super) fn run(self, common: &Common, out: &mut dyn Write) -> Result<(), Failure> {
+        if let (Some(folder), false) = (&common.out, self.overwrite) {
+            let mut known = VERIFIED_FILES.iter().map(|name| folder.join(name));
+            if let Some(path) = known.find(|path| path.exists()) {
+                return Err(Failure::ProofExists { path });
+            }
+        }
         let file = House::read(&self.house)?;
         let changed = self
             .change
@@ -120,7 +129,10 @@ impl Verify {
             Ok(found) => found,
             Err(error) => {
                 refused(common, out, &input, &error)?;
-                return Err(Failure::Verify(Box::new(error)));
+                return Err(match refused_text(system, &error) {
+                    Some(told) => Failure::NotTold { told },
+                    None => Failure::Verify(Box::new(error)),
+                });
             }
         };
         let mut text = String::new();

@@ -165,6 +165,7 @@ pub(super) fn quality_rows(system: System, fit: &Calibration) -> Rows {
                 bias,
                 rmse,
                 peak_off,
+                peak_spread: _,
                 days,
                 nmbe,
                 cv_rmse,

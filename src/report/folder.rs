@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Folder {
     files: Vec<(PathBuf, String)>,
+    /// Names of files of an earlier folder of the kind.
+    replaced: Vec<PathBuf>,
 }
 
 /// Why a folder cannot be written.
@@ -25,6 +27,12 @@ impl Folder {
         self.files.push((path.into(), text.into()));
     }
 
+    /// Takes the place of an earlier folder with files of these names: those that this one does not
+    /// have go once it is written.
+    pub fn replace(&mut self, names: &[&str]) {
+        self.replaced.extend(names.iter().map(PathBuf::from));
+    }
+
     /// Paths of its files inside the folder.
     pub fn paths(&self) -> impl Iterator<Item = &Path> {
         self.files.iter().map(|(path, _)| path.as_path())
@@ -32,7 +40,7 @@ impl Folder {
 
     /// Writes every file under `folder`, which is made if it is not there. All are first written
     /// beside their places, and only when that has worked for all are they moved there; files of
-    /// the same names are replaced.
+    /// the same names are replaced, and those of an earlier folder go ([`Folder::replace`]).
     ///
     /// # Errors
     /// [`FolderError`] with the first file that cannot be written; then none is left behind.
@@ -82,6 +90,12 @@ impl Folder {
                 source,
             })?;
         }
+        for name in &self.replaced {
+            let path = folder.join(name);
+            if self.paths().all(|inside| inside != name) && path.is_file() {
+                std::fs::remove_file(&path).map_err(|source| FolderError { path, source })?;
+            }
+        }
         Ok(())
     }
 }
@@ -116,6 +130,16 @@ mod tests {
             "two"
         );
         assert_eq!(std::fs::read_dir(&target).unwrap().count(), 2);
+
+        // Of an earlier folder of the kind only what is named goes, and what is new stays.
+        let mut later = Folder::default();
+        later.add("c.txt", "three");
+        later.replace(&["a.txt", "c.txt", "d.txt"]);
+        std::fs::write(target.join("own.txt"), "mine").unwrap();
+        later.write(&target).unwrap();
+        let is_there = |name: &str| target.join(name).exists();
+        assert!(!is_there("a.txt") && is_there("c.txt"));
+        assert!(is_there("own.txt") && is_there("fans/b.txt"));
 
         // A folder stands where the second file should go.
         let blocked = place.path().join("blocked");

@@ -26,6 +26,7 @@ mod layout;
 mod notices;
 pub mod page;
 mod readings;
+mod refusal;
 mod results;
 mod summary;
 pub mod sweep;
@@ -54,13 +55,14 @@ pub use interview::{Interview, Reply, read_high_low};
 pub use json::{case_json, check_json, compare_json, weather_json};
 pub use notices::{notice_text, notices_text};
 pub use readings::{guess_text, readings_text};
+pub use refusal::exchanged_text;
 pub use results::results_folder;
 pub use summary::summary_text;
 pub use timeline::{COLUMNS_NOTE, nodes_csv, timeline_csv};
 pub use tomorrow::{tomorrow_json, tomorrow_text};
 pub use verified::{
-    LogInput, ProofInput, refused_folder, refused_json, verified_folder, verified_json,
-    verified_text,
+    LogInput, ProofInput, VERIFIED_FILES, refused_folder, refused_json, refused_text,
+    verified_folder, verified_json, verified_text,
 };
 pub use weather::weather_text;
 pub use why::why_text;

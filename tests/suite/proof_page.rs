@@ -10,9 +10,10 @@ use jiff::civil::{Date, date};
 use rafterheat::assess::Caution;
 use rafterheat::readings::{Notice, Readings, Role, Series};
 use rafterheat::report::{
-    Folder, LogInput, ProofInput, refused_folder, verified_folder, verified_json, verified_text,
+    Folder, LogInput, ProofInput, VERIFIED_FILES, refused_folder, verified_folder, verified_json,
+    verified_text,
 };
-use rafterheat::study::calibrate::ClockError;
+use rafterheat::study::calibrate::{ClockError, ColumnsExchanged};
 use rafterheat::study::verify::{ByDay, Doubt, Drop, Mimic, Told, Verified, VerifyError, Without};
 use rafterheat::units::{System, show};
 use rafterheat::weather::Weather;
@@ -74,7 +75,7 @@ fn found(columns: &[&str]) -> Verified {
     Verified {
         drops: columns.iter().map(|column| drop_of(column)).collect(),
         ceiling_kwh_day: Some(told(2.4, 1.1)),
-        ceiling_promised_kwh_day: Some(told(2.7, 0.6)),
+        ceiling_expected_kwh_day: Some(told(2.7, 0.6)),
         measured_share: Some(0.875),
         days: [3, 6],
         warmer_k: 1.0,
@@ -181,12 +182,14 @@ fn the_page_says_what_the_json_says() {
                 assert!(page.contains(&sentence), "{sentence}");
                 let limits = format!("between {} and {}.", of(&ends[0]), of(&ends[1]));
                 assert!(page.contains(&limits), "{limits}");
+                let figures = |told: &serde_json::Value| {
+                    let ends = &told["interval_90"];
+                    [&told["value"], &ends[0], &ends[1]].map(of).join(" ")
+                };
                 let row = format!(
-                    "{name}, {what} {} {} {} {}",
-                    of(&told["value"]),
-                    of(&ends[0]),
-                    of(&ends[1]),
-                    of(&drop[format!("expected_{key}")]["value"])
+                    "{name}, {what} {} expected {}",
+                    figures(told),
+                    figures(&drop[format!("expected_{key}")])
                 );
                 assert!(page.contains(&row), "{row}");
             }
@@ -207,7 +210,7 @@ fn the_page_says_what_the_json_says() {
         }
         for (key, name) in [
             ("ceiling_kwh_day", "by what was measured"),
-            ("ceiling_promised_kwh_day", "promised by \"fans\""),
+            ("ceiling_promised_kwh_day", "expected of \"fans\""),
         ] {
             let [value, low, high] = [
                 &json[key]["value"],
@@ -241,9 +244,11 @@ fn charts_are_well_formed_and_promises_are_charted_only_where_there_are_any() {
         if change.is_none() {
             found.drops[0].expected = None;
             found.ceiling_kwh_day = None;
-            found.ceiling_promised_kwh_day = None;
+            found.ceiling_expected_kwh_day = None;
         }
         let files = proof(System::Us, change, &found);
+        let known = |name: &String| VERIFIED_FILES.contains(&name.as_str());
+        assert!(files.keys().all(known), "{:?}", files.keys());
         let drawings = files.iter().filter(|(name, _)| is_drawing(name));
         let mut count = 0;
         for (name, drawing) in drawings {
@@ -296,10 +301,10 @@ fn a_refusal_has_a_page_without_charts() {
             day_k: -3.2,
         },
         VerifyError::NothingInCommon,
-        VerifyError::ColumnsExchanged {
+        VerifyError::ColumnsExchanged(ColumnsExchanged {
             log: "june.csv".to_owned(),
             inside: column(),
-        },
+        }),
         VerifyError::LogsExchanged {
             after_ends: jiff::civil::date(2017, 6, 22),
             before_begins: jiff::civil::date(2017, 7, 1),
@@ -369,7 +374,41 @@ fn logs_the_wrong_way_round_are_refused() {
         .unwrap();
     let told = String::from_utf8(done.stderr).unwrap();
     assert_eq!(done.status.code(), Some(2), "{told}");
-    assert!(told.contains("they look exchanged"), "{told}");
+    assert!(told.contains("If they are exchanged"), "{told}");
+}
+
+/// The starter's log, read as if the attic were outdoors.
+#[test]
+fn nothing_is_fitted_to_exchanged_columns() {
+    let place = tempfile::tempdir().unwrap();
+    let house = place.path().join("house");
+    let rafterheat = || Command::cargo_bin("rafterheat").unwrap();
+    rafterheat().arg("new").arg(&house).assert().success();
+    let log = std::fs::read_to_string(house.join("log.csv")).unwrap();
+    let swapped = log.replace("time,outdoors,ridge", "time,ridge,outdoors");
+    assert_ne!(log, swapped);
+    std::fs::write(house.join("swapped.csv"), swapped).unwrap();
+    let out = place.path().join("fitted");
+    let done = rafterheat()
+        .arg("calibrate")
+        .arg(house.join("house.toml"))
+        .args(["--accept-guess", "--zone", "-7", "--log"])
+        .arg(house.join("swapped.csv"))
+        .arg("--out")
+        .arg(&out)
+        .output()
+        .unwrap();
+    let told = String::from_utf8(done.stderr).unwrap();
+    assert_eq!(done.status.code(), Some(2), "{told}");
+    let told = words(&told);
+    for part in [
+        "nothing was fitted and nothing written",
+        "Two columns of swapped.csv look exchanged",
+        "let the columns of \"ridge\" and \"outdoor\" change places",
+    ] {
+        assert!(told.contains(part), "{told}");
+    }
+    assert!(!out.exists() && !house.join("house-calibrated.toml").exists());
 }
 
 /// The starter's log against two days of itself.
@@ -387,8 +426,14 @@ fn a_refusal_of_the_command_is_told_and_kept() {
     };
     let short: Vec<&str> = log.lines().filter(|line| !is_late(line)).collect();
     std::fs::write(house.join("short.csv"), short.join("\n") + "\n").unwrap();
+    // The folder holds charts of another run, and something of the owner's.
     let out = place.path().join("proof");
-    let done = rafterheat()
+    std::fs::create_dir(&out).unwrap();
+    for name in ["days-after.svg", "days.csv", "own.csv"] {
+        std::fs::write(out.join(name), "old").unwrap();
+    }
+    let mut command = rafterheat();
+    command
         .arg("verify")
         .arg(house.join("house.toml"))
         .args([
@@ -403,12 +448,16 @@ fn a_refusal_of_the_command_is_told_and_kept() {
         .arg("--after")
         .arg(house.join("short.csv"))
         .arg("--out")
-        .arg(&out)
-        .output()
-        .unwrap();
+        .arg(&out);
+    let done = command.output().unwrap();
     let told = String::from_utf8(done.stderr).unwrap();
     assert_eq!(done.status.code(), Some(2), "{told}");
-    assert!(told.contains("are too few"), "{told}");
+    assert!(told.contains("days.csv is there already"), "{told}");
+    assert_eq!(read_all(&out).len(), 3);
+    let done = command.arg("--overwrite").output().unwrap();
+    let told = String::from_utf8(done.stderr).unwrap();
+    assert_eq!(done.status.code(), Some(2), "{told}");
+    assert!(told.contains("3 of each are the least"), "{told}");
     let printed = String::from_utf8(done.stdout).unwrap();
     assert!(
         printed.starts_with("Why nothing can be told is in "),
@@ -417,4 +466,13 @@ fn a_refusal_of_the_command_is_told_and_kept() {
     let files = read_all(&out);
     assert!(!files["verification.html"].contains("<svg"));
     assert!(files["results.json"].contains("\"refused\""));
+    // What the older run had charted is gone; what verify does not write stays.
+    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    let wanted = [
+        "own.csv",
+        "results.json",
+        "summary.txt",
+        "verification.html",
+    ];
+    assert_eq!(names, wanted);
 }

@@ -25,8 +25,8 @@ pub(super) struct Charts {
     pub(super) after: Vec<Figure>,
     /// Day by day.
     pub(super) days: Figure,
-    /// Against what the design promised, where one describes the change.
-    pub(super) promised: Option<Figure>,
+    /// Against what was expected of the design, where one describes the change.
+    pub(super) expected: Option<Figure>,
 }
 
 impl Charts {
@@ -67,9 +67,9 @@ impl Charts {
                     .into(),
                 drawing: Drawing::Drops(maker.drops()),
             },
-            promised: maker.limits(input.change).map(|chart| Figure {
+            expected: maker.limits(input.change).map(|chart| Figure {
                 name: "against-design",
-                heading: "Against what the design promised".into(),
+                heading: "Against what was expected of the design".into(),
                 caption: "Dot: likeliest; line: nine in ten. Heat through the ceiling cannot be read \
                           off a thermometer: it is that of the design, in proportion to the drop of the \
                           mean that was measured."
@@ -81,7 +81,7 @@ impl Charts {
 
     /// All of them.
     pub(super) fn all(&self) -> impl Iterator<Item = &Figure> {
-        let rest = std::iter::once(&self.days).chain(&self.promised);
+        let rest = std::iter::once(&self.days).chain(&self.expected);
         self.after.iter().chain(rest)
     }
 }
@@ -251,10 +251,10 @@ impl Maker<'_> {
         }
     }
 
-    /// What was measured against what the design promised; nothing where no design is named.
+    /// What was measured against what was expected of the design; nothing where no design is named.
     fn limits(&self, change: Option<&str>) -> Option<LimitChart> {
         change?;
-        let promised = format!("promised by {}", named(change));
+        let by_design = format!("expected of {}", named(change));
         let row = |name: &str, tint, told: Told, by: &dyn Fn(f64) -> f64| LimitRow {
             name: name.to_owned(),
             tint,
@@ -272,14 +272,14 @@ impl Maker<'_> {
                     unit: difference_unit(self.system, Measure::Temperature),
                     rows: vec![
                         row("measured", Tint::Vermilion, told, &by),
-                        row(&promised, Tint::Blue, expected, &by),
+                        row(&by_design, Tint::Blue, expected, &by),
                     ],
                 });
             }
         }
         if let (Some(told), Some(expected)) = (
             self.found.ceiling_kwh_day,
-            self.found.ceiling_promised_kwh_day,
+            self.found.ceiling_expected_kwh_day,
         ) {
             let same = |kwh: f64| kwh;
             groups.push(LimitGroup {
@@ -287,12 +287,12 @@ impl Maker<'_> {
                 unit: "kWh a day",
                 rows: vec![
                     row("by what was measured", Tint::Vermilion, told, &same),
-                    row(&promised, Tint::Blue, expected, &same),
+                    row(&by_design, Tint::Blue, expected, &same),
                 ],
             });
         }
         Some(LimitChart {
-            title: "Measured against promised".to_owned(),
+            title: "Measured against expected".to_owned(),
             groups,
         })
     }

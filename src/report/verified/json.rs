@@ -44,7 +44,7 @@ pub fn verified_json(house: &str, change: Option<&str>, found: &Verified) -> Val
     json!({
         "schema": 1, "house": house, "change": change, "drops": drops,
         "ceiling_kwh_day": found.ceiling_kwh_day.map(told),
-        "ceiling_promised_kwh_day": found.ceiling_promised_kwh_day.map(told),
+        "ceiling_promised_kwh_day": found.ceiling_expected_kwh_day.map(told),
         "measured_share": found.measured_share,
         "days": {"before": found.days[0], "after": found.days[1]},
         "outdoors_warmer_k": found.warmer_k, "rooms_logged": found.rooms_logged,

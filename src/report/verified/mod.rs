@@ -16,9 +16,11 @@ use crate::weather::Weather;
 use super::chart::ChartError;
 use super::figure::add_figures;
 use super::folder::Folder;
+use super::refusal::Refusal;
 use charts::Charts;
 
 pub use json::{refused_json, verified_json};
+pub use refused::refused_text;
 pub use text::verified_text;
 
 /// A log with the weather of its days.
@@ -45,6 +47,24 @@ pub struct ProofInput<'a> {
     pub cautions: &'a [Caution],
 }
 
+/// Names of all files that a folder of `verify` may have.
+pub const VERIFIED_FILES: [&str; 14] = [
+    "verification.html",
+    "summary.txt",
+    "results.json",
+    "after.csv",
+    "days.csv",
+    "columns.txt",
+    "days-after.svg",
+    "days-after-phone.svg",
+    "hottest-day-after.svg",
+    "hottest-day-after-phone.svg",
+    "day-by-day.svg",
+    "day-by-day-phone.svg",
+    "against-design.svg",
+    "against-design-phone.svg",
+];
+
 /// Adds what is told of a change in files: the page `verification.html`, the charts by themselves,
 /// every reading after the change as `after.csv`, and every day as `days.csv`.
 ///
@@ -55,6 +75,7 @@ pub fn verified_folder(
     input: &ProofInput<'_>,
     found: &Verified,
 ) -> Result<(), ChartError> {
+    folder.replace(&VERIFIED_FILES);
     let charts = Charts::of(input, found);
     folder.add("verification.html", page::page(input, found, &charts)?);
     add_figures(folder, charts.all())?;
@@ -65,12 +86,13 @@ pub fn verified_folder(
 }
 
 /// Adds the page of a change that cannot be told from the logs: why, what to do, and what they hold.
-/// Nothing is charted. Returns whether there is anything to tell beside the error itself: a log or a
+/// Nothing is charted, and no chart of an earlier run stays beside it. Returns whether there is anything to tell beside the error itself: a log or a
 /// house file that is wrong is no such thing.
 pub fn refused_folder(folder: &mut Folder, input: &ProofInput<'_>, error: &VerifyError) -> bool {
-    let Some(refusal) = refused::Refusal::of(input.system, error) else {
+    let Some(refusal) = Refusal::of(input.system, error) else {
         return false;
     };
+    folder.replace(&VERIFIED_FILES);
     folder.add("verification.html", page::refused(input, &refusal));
     folder.add("summary.txt", refusal.text(input));
     true

@@ -15,9 +15,9 @@ use super::super::figure::Figure;
 use super::super::layout::held;
 use super::super::notices::{capital, notice_text};
 use super::super::readings::{notice_words, readings_rows};
+use super::super::refusal::Refusal;
 use super::super::words::{self, civil};
 use super::charts::Charts;
-use super::refused::Refusal;
 use super::text::{self, Points};
 use super::{LogInput, OTHERS_DECIDE, ProofInput, named};
 
@@ -41,13 +41,14 @@ pub(super) fn page(
         .highs_and_means
         .split_first()
         .map_or(("", &[][..]), |(first, rest)| (first.as_str(), rest));
+    let is_expected = found.drops.iter().any(|drop| drop.expected.is_some());
     let (quality_header, quality) = quality_rows(system, &found.fit);
     let mut figures = Vec::new();
     for figure in &charts.after {
         figures.push(figure.markup()?);
     }
-    let promised = charts.promised.as_ref().map(Figure::markup);
-    let promised = promised.transpose()?;
+    let expected = charts.expected.as_ref().map(Figure::markup);
+    let expected = expected.transpose()?;
     let main = html! {
         h1 { (title(input)) }
         (lead(input))
@@ -61,8 +62,9 @@ pub(super) fn page(
         h2 { "The figures" }
         (rows_markup(&header, &rows))
         p.note { "Lower by: likeliest; from and to: limits between which nine in ten lie. Below zero is \
-                  higher than without the change." }
-        @if let Some(promised) = promised { (promised) }
+                  higher than without the change." @if is_expected { " Expected: of the design, in \
+                  the same weather." } }
+        @if let Some(expected) = expected { (expected) }
         (list("", std::slice::from_ref(&points.ceiling)))
         (list("What else could look like that change", &points.mimics))
         (list("How that was found", &points.notes))

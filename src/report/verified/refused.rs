@@ -6,16 +6,9 @@ use crate::units::show::{self, System};
 use super::super::clock::clock_words;
 use super::super::layout::{heading, paragraph};
 use super::super::readings::readings_text;
+use super::super::refusal::Refusal;
 use super::super::words;
 use super::{ProofInput, named};
-
-/// A refusal in words.
-pub(super) struct Refusal {
-    /// Why.
-    pub(super) why: String,
-    /// What to do.
-    pub(super) what_to_do: String,
-}
 
 impl Refusal {
     /// In words; nothing where the input is wrong rather than the data too weak.
@@ -72,16 +65,7 @@ impl Refusal {
                  correct the log by what they differ."
                     .to_owned(),
             ),
-            VerifyError::ColumnsExchanged { log, inside } => (
-                format!(
-                    "Two columns of {log} look exchanged: {} swings less through the day than the air \
-                     outdoors does, and the air outdoors is hotter by day.",
-                    inside.replace('_', " ")
-                ),
-                "Look at the description of the log's columns. If they are right, the loggers may have \
-                 been swapped."
-                    .to_owned(),
-            ),
+            VerifyError::ColumnsExchanged(exchanged) => return Some(Self::of_exchanged(exchanged)),
             VerifyError::LogsExchanged {
                 after_ends,
                 before_begins,
@@ -114,7 +98,7 @@ impl Refusal {
         )
     }
 
-    /// The same as text, with what the logs hold.
+    /// As text, with what the logs hold.
     pub(super) fn text(&self, input: &ProofInput<'_>) -> String {
         let mut text = String::new();
         for log in input.logs {
@@ -128,4 +112,10 @@ impl Refusal {
         text.push_str(&paragraph("  -", 4, &self.what_to_do));
         text
     }
+}
+
+/// Why nothing can be told of a change, and what to do, as lines; nothing where the input is wrong
+/// rather than the data too weak.
+pub fn refused_text(system: System, error: &VerifyError) -> Option<String> {
+    Some(Refusal::of(system, error)?.lines())
 }

@@ -2,11 +2,11 @@
 
 use std::fmt::Write as _;
 
-use crate::study::verify::{Drop, Mimic, OTHER_ROOMS_K, Told, Verified, WEATHER_APART_K};
+use crate::study::verify::{Mimic, OTHER_ROOMS_K, Told, Verified, WEATHER_APART_K};
 use crate::units::show::{self, System};
 
 use super::super::clock::clock_words;
-use super::super::layout::{heading, paragraph, table};
+use super::super::layout::{heading, paragraph, table, unbroken};
 use super::super::words::percent;
 use super::{OTHERS_DECIDE, named};
 
@@ -224,28 +224,22 @@ fn mimics(system: System, found: &Verified) -> Vec<String> {
 
 /// The figures as a table.
 pub(super) fn drops_rows(system: System, found: &Verified) -> Rows {
-    let header = ["", "lower by", "from", "to", "expected"].map(str::to_owned);
-    let row = |drop: &Drop, at: usize, what: &str, told: Told| {
+    let header = ["", "lower by", "from", "to"].map(str::to_owned);
+    let row = |name: String, told: Told| {
         let of = |by: f64| show::temperature_difference(system, by);
-        vec![
-            format!("{}, {what}", drop.column.replace('_', " ")),
-            of(told.value),
-            of(told.interval[0]),
-            of(told.interval[1]),
-            drop.expected
-                .map_or("-".to_owned(), |all| of(all[at].value)),
-        ]
+        let [low, high] = told.interval.map(of);
+        vec![name, of(told.value), low, high]
     };
-    let rows: Vec<Vec<String>> = found
-        .drops
-        .iter()
-        .flat_map(|drop| {
-            [
-                row(drop, 0, "daily highs", drop.highs),
-                row(drop, 1, "mean", drop.mean),
-            ]
-        })
-        .collect();
+    let mut rows = Vec::new();
+    for drop in &found.drops {
+        let both = [("daily highs", drop.highs), ("mean", drop.mean)];
+        for (at, (what, told)) in both.into_iter().enumerate() {
+            let name = drop.column.replace('_', " ");
+            rows.push(row(format!("{name}, {what}"), told));
+            let expected = drop.expected.map(|all| all[at]);
+            rows.extend(expected.map(|told| row(unbroken("  expected"), told)));
+        }
+    }
     (header.to_vec(), rows)
 }
 
@@ -286,7 +280,7 @@ fn against_expected(system: System, name: &str, told: Told, expected: Told) -> O
         return None;
     };
     Some(format!(
-        "At {name}, that is {way} than the design should do ({}): look whether it was built as it is described, \
+        "At {name}, that is {way} than is expected of the design ({}): look whether it was built as it is described, \
          and whether the logger hangs, and is shielded from the hot surfaces, as the house file says.",
         show::temperature_difference(system, expected.value)
     ))
@@ -322,7 +316,7 @@ mod tests {
     use super::super::json::verified_json;
     use super::*;
     use crate::study::calibrate::Calibration;
-    use crate::study::verify::{ByDay, Doubt, Shape, Without};
+    use crate::study::verify::{ByDay, Doubt, Drop, Shape, Without};
 
     fn told(value: f64, interval: [f64; 2]) -> Told {
         Told { value, interval }
@@ -342,7 +336,7 @@ mod tests {
                 without: Without::default(),
             }],
             ceiling_kwh_day: ceiling,
-            ceiling_promised_kwh_day: ceiling,
+            ceiling_expected_kwh_day: ceiling,
             measured_share: ceiling.map(|_| 0.9),
             days: [7, 6],
             warmer_k: 4.0,
@@ -411,11 +405,11 @@ mod tests {
         ] {
             assert!(text.contains(wanted), "{wanted}\n{text}");
         }
-        assert!(!text.contains("than the design should do"), "{text}");
+        assert!(!text.contains("than is expected of the design"), "{text}");
         let weak = found(told(3.0, [2.0, 4.0]), told(1.0, [0.5, 1.5]), ceiling);
         let weak = words(&verified_text(System::Si, "my house", Some("fans"), &weak));
         assert!(
-            weak.contains("At ridge, that is less than the design should do (6.0 K)"),
+            weak.contains("At ridge, that is less than is expected of the design (6.0 K)"),
             "{weak}"
         );
         let mut other = found(told(3.0, [2.0, 4.0]), told(1.0, [0.5, 1.5]), ceiling);

@@ -52,6 +52,13 @@ pub struct ClockError {
     pub rmse_otherwise_k: f64,
 }
 
+impl ClockError {
+    /// Whether it is off by more than daylight saving is, so that nothing can be told.
+    pub fn is_far(&self) -> bool {
+        self.ahead_h.abs() > 1
+    }
+}
+
 /// Looks whether a log is met far better on another clock: the one that was fitted, or another log
 /// of the same house. `file` is the weather file that stands beside what the log has of outdoors;
 /// `progress` is called after each run.

@@ -160,13 +160,14 @@ impl Calibration {
         if most_k <= 0.0 {
             return Vec::new();
         }
-        let limit_k = (10.0 * NINE_IN_TEN * most_k).ceil() / 10.0;
+        // As other settings are typed: in tenths of a degree F, none too narrow.
+        let limit_f = (18.0 * NINE_IN_TEN * most_k).ceil() / 10.0;
         let of_fit = |name: &str, value: String| (format!("fitted.attic-air_error.{name}"), value);
         vec![
-            (AIR_ERROR.to_owned(), "0 K".to_owned()),
+            (AIR_ERROR.to_owned(), "0 F".to_owned()),
             of_fit("key", AIR_ERROR.to_owned()),
-            of_fit("low", format!("-{limit_k:.1} K")),
-            of_fit("high", format!("{limit_k:.1} K")),
+            of_fit("low", format!("-{limit_f:.1} F")),
+            of_fit("high", format!("{limit_f:.1} F")),
             of_fit("from", readings.to_owned()),
         ]
     }

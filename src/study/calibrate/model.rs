@@ -15,6 +15,7 @@ use crate::study::side_by_side::run_made;
 use super::compare::{
     CompareError, Compared, ROOMS, Where, civil, columns, inside, seconds, worked_out,
 };
+use super::exchanged::ColumnsExchanged;
 use super::unknowns::{Prior, adjustment};
 
 /// What is to be fitted to what.
@@ -84,6 +85,9 @@ pub enum CalibrationError {
         /// How many unknowns there are.
         unknowns: usize,
     },
+    /// Nothing fits, and two columns of the log look exchanged.
+    #[error(transparent)]
+    Exchanged(#[from] ColumnsExchanged),
     /// No start led anywhere.
     #[error("the search came to no end from any of {starts} start(s)")]
     Astray {

@@ -13,6 +13,8 @@ pub struct Quality {
     pub rmse: f64,
     /// Mean distance of the days' highest readings, K or W/m².
     pub peak_off: f64,
+    /// Standard deviation of how far the days' highest readings are off, K or W/m².
+    pub peak_spread: f64,
     /// Number of days of which the highest is known.
     pub days: usize,
     /// Bias against the mean logged reading (°C or W/m²): normalised mean bias error.
@@ -52,12 +54,16 @@ impl Quality {
             *day = (day.0.max(*a), day.1.max(*b), day.2 + 1);
         }
         let told = peaks.values().filter(|day| day.2 >= LEAST_A_DAY);
-        let apart: Vec<f64> = told.map(|day| (day.0 - day.1).abs()).collect();
+        let apart: Vec<f64> = told.map(|day| day.0 - day.1).collect();
+        let peaks = apart.len().max(1) as f64;
+        let middle = apart.iter().sum::<f64>() / peaks;
+        let squares = apart.iter().map(|apart| (apart - middle).powi(2));
         Self {
             count,
             bias,
             rmse,
-            peak_off: apart.iter().sum::<f64>() / apart.len().max(1) as f64,
+            peak_off: apart.iter().map(|apart| apart.abs()).sum::<f64>() / peaks,
+            peak_spread: (squares.sum::<f64>() / (peaks - 1.0).max(1.0)).sqrt(),
             days: apart.len(),
             nmbe: bias / mean,
             cv_rmse: rmse / mean.abs(),

@@ -61,6 +61,12 @@ impl Column {
     pub(super) fn likeliest_k(&self) -> &[f64] {
         self.worked_k.first().map_or(&[], Vec::as_slice)
     }
+
+    /// How far the likeliest house is off: root of the mean square, K.
+    pub(super) fn rmse_k(&self) -> f64 {
+        let pairs = self.likeliest_k().iter().zip(&self.logged_k);
+        mean(pairs.map(|(a, b)| (a - b).powi(2))).sqrt()
+    }
 }
 
 impl Side {

@@ -1,11 +1,10 @@
 //! The drop at a thermometer, and how sure it is.
 
+use super::super::calibrate::WORST_FIT_K;
 use super::days::{Column, Day, FIRST_PART, HIGH, MEAN, NIGHT, PART_H, PARTS, mean};
 use super::without::{day_by_day, without};
 use super::{Doubt, Drop, Shape, Told, VerifyError};
 
-/// Spread of the daily errors of the fitted house above which nothing is to be told, K.
-pub const WORST_FIT_K: f64 = 2.5;
 /// Shift of the small hours from which a logger is taken as moved, K, and its share of the drop by
 /// day.
 const MOVED_K: f64 = 1.5;

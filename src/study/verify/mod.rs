@@ -10,13 +10,12 @@ mod drops;
 mod others;
 mod without;
 
-use crate::readings::{Notice, Role};
 use crate::weather::Weather;
 use jiff::civil::DateTime;
 
 use super::calibrate::{
-    Calibration, CalibrationError, ClockError, Model, NINE_IN_TEN, Target, Task, calibrate,
-    clock_error, student,
+    Calibration, CalibrationError, ClockError, ColumnsExchanged, Model, NINE_IN_TEN, Target, Task,
+    calibrate, clock_error, refuse_exchanged, student,
 };
 use super::sweep::normal;
 
@@ -24,7 +23,7 @@ use days::{MEAN, Side, by_day};
 use drops::{drop_at, variance};
 use others::{is_of_rooms, mimics, rooms_otherwise};
 
-pub use drops::WORST_FIT_K;
+pub use super::calibrate::WORST_FIT_K;
 pub use others::{Mimic, OTHER_ROOMS_K, RoomsOtherwise};
 pub use without::{ByDay, Without};
 
@@ -131,16 +130,8 @@ pub enum VerifyError {
         clock: Box<ClockError>,
     },
     /// Nothing fits, and two columns of a log look exchanged.
-    #[error(
-        "two columns of {log:?} look exchanged: {inside:?} swings less through the day than the air \
-         outdoors does"
-    )]
-    ColumnsExchanged {
-        /// Name of the log.
-        log: String,
-        /// Column that looks like outdoors.
-        inside: String,
-    },
+    #[error(transparent)]
+    ColumnsExchanged(#[from] ColumnsExchanged),
     /// The log after has ended when the log before begins.
     #[error(
         "the log after the change ends on {after_ends}, and the log before it begins on \
@@ -249,8 +240,8 @@ pub struct Verified {
     pub drops: Vec<Drop>,
     /// Heat through the ceiling that it keeps out, kWh a day, if the change is described.
     pub ceiling_kwh_day: Option<Told>,
-    /// The same as the design promises it, kWh a day.
-    pub ceiling_promised_kwh_day: Option<Told>,
+    /// What was expected of it, by the design alone, kWh a day.
+    pub ceiling_expected_kwh_day: Option<Told>,
     /// Share of the expected drop of the mean that was measured, by which the heat is set in
     /// proportion.
     pub measured_share: Option<f64>,
@@ -291,8 +282,9 @@ pub fn verify_fitted(
     progress: &(dyn Fn() + Sync),
 ) -> Result<Verified, VerifyError> {
     carried(change)?;
+    refuse_exchanged(&change.before, &fit, None)?;
     let clocks = clocks(change, &fit, progress)?;
-    if let Some(clock) = clocks.iter().find(|clock| clock.ahead_h.abs() > 1) {
+    if let Some(clock) = clocks.iter().find(|clock| clock.is_far()) {
         return Err(exchanged(change).unwrap_or_else(|| VerifyError::ClockOff {
             clock: Box::new(clock.clone()),
         }));
@@ -314,6 +306,7 @@ pub fn verify_fitted(
             Side::run(task, &sets, task.fit, progress)
         })
         .transpose()?;
+    unexchanged(change, changed.as_ref().unwrap_or(&is))?;
     let warmer_k = is.outdoor_k - was.outdoor_k;
     if warmer_k.abs() > WEATHER_APART_K[1] {
         let apart = VerifyError::WeatherApart { apart_k: warmer_k };
@@ -336,10 +329,10 @@ pub fn verify_fitted(
     let measured_share = measured_share(&drops);
     let kept = changed.as_ref().map(|changed| kept_kwh_day(&is, changed));
     let ceiling = |kept: &Vec<f64>| ceiling(kept, &drops, measured_share);
-    let promised = |kept: &Vec<f64>| Told::new(kept[0], variance(kept).sqrt());
+    let expected = |kept: &Vec<f64>| Told::new(kept[0], variance(kept).sqrt());
     Ok(Verified {
         ceiling_kwh_day: kept.as_ref().map(ceiling),
-        ceiling_promised_kwh_day: kept.as_ref().map(promised),
+        ceiling_expected_kwh_day: kept.as_ref().map(expected),
         drops,
         measured_share,
         days: [&was, &is].map(|side| side.columns.first().map_or(0, |one| one.days.len())),
@@ -385,25 +378,24 @@ fn blamed(error: VerifyError, change: &Change, clocks: &[ClockError]) -> VerifyE
     }
 }
 
-/// Columns of a log that look exchanged. A sealed attic looks so too, so that this explains what does not
-/// fit and is no reason by itself.
+/// Refuses a log after whose columns look exchanged where the house, with the change if that is
+/// described, is nowhere near it.
+fn unexchanged(change: &Change, as_it_is: &Side) -> Result<(), ColumnsExchanged> {
+    let is_far = as_it_is
+        .columns
+        .iter()
+        .any(|one| one.rmse_k() > WORST_FIT_K);
+    match ColumnsExchanged::of(change.after.readings) {
+        Some(exchanged) if is_far => Err(exchanged),
+        _ => Ok(()),
+    }
+}
+
+/// Columns of either log that look exchanged, to explain what does not fit.
 fn exchanged(change: &Change) -> Option<VerifyError> {
-    [&change.before, &change.after]
-        .into_iter()
-        .find_map(|task| {
-            let notices = task.readings.notices.iter();
-            let inside = notices.clone().find_map(|notice| match notice {
-                Notice::LooksSwapped {
-                    inside: Role::Inside(name),
-                    ..
-                } => Some(name.clone()),
-                _ => None,
-            })?;
-            Some(VerifyError::ColumnsExchanged {
-                log: task.readings.source.clone(),
-                inside,
-            })
-        })
+    let tasks = [&change.before, &change.after].into_iter();
+    let mut found = tasks.filter_map(|task| ColumnsExchanged::of(task.readings));
+    found.next().map(VerifyError::ColumnsExchanged)
 }
 
 /// Whether the logs have a thermometer in common and days enough, before anything is fitted.
