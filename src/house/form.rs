@@ -425,6 +425,11 @@ pub(super) fn field(key: &str) -> Option<&'static Field> {
         .find(|field| field.key == last)
 }
 
+/// What a key of the house file means, as a house file's remarks and the list of keys tell it.
+pub fn explained(key: &str) -> Option<&'static str> {
+    field(key).map(|field| field.help)
+}
+
 /// The last part of a key, as the schema spells it.
 fn last(key: &str) -> &'static str {
     field(key).map_or("this", |field| field.key)

@@ -19,6 +19,7 @@ mod written;
 pub use clash::{Clash, CurveFault};
 pub use fault::{Fault, FaultKind, Hint, HouseError};
 pub use file::HouseFile;
+pub use form::explained;
 pub use geometry::{AtticPart, AtticShape, AtticSurface, AtticWall, Slope, VentArea};
 pub use parts::{
     Airing, Assumption, Attic, Barrier, BarrierPlace, Battens, Ceiling, Channel, Direction, Ducts,

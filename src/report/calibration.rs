@@ -5,7 +5,9 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use crate::house::{as_written, setting};
-use crate::study::calibrate::{Calibration, Compared, Direction, Measure, Prior, Quality, Target};
+use crate::study::calibrate::{
+    Calibration, Compared, Direction, Measure, Prior, Quality, Target, meaning,
+};
 use crate::units::show::{self, System};
 
 use super::layout::{heading, paragraph, table};
@@ -20,7 +22,9 @@ fn value_text(system: System, prior: &Prior, value: f64) -> String {
             if matches!(dimension, D::Angle | D::Slope) {
                 format!("{:.0} deg", value.to_degrees())
             } else {
-                setting(three(value), *dimension)
+                // Settings are typed on any keyboard.
+                let typed = setting(three(value), *dimension);
+                typed.replace("m2", "m²").replace("m3", "m³")
             }
         }
         (Target::AirOffset, _) => show::temperature_difference(system, value),
@@ -45,6 +49,13 @@ pub fn calibration_text(system: System, house: &str, fit: &Calibration) -> Strin
         2,
         "Doubt left: of the doubt before any reading, how much is left.",
     ));
+    text.push_str("  What these are:\n");
+    for one in &fit.findings {
+        if let Some(words) = meaning(one.prior.name()) {
+            let line = format!("{}: {words}", one.prior.name());
+            text.push_str(&paragraph("  -", 4, &line));
+        }
+    }
     for one in fit.findings.iter().filter(|one| one.pull.abs() > 2.0) {
         let far = format!(
             "{} went far from what was likely ({:.1} of its deviations): look at it, and at what \
@@ -109,7 +120,7 @@ fn few_days(fit: &Calibration) -> Option<f64> {
 
 /// What was found, as a table.
 pub(super) fn found_table(system: System, fit: &Calibration) -> Rows {
-    let header = ["", "before", "now", "from", "to", "doubt left"].map(str::to_owned);
+    let header = ["", "before", "now", "from", "to", "doubt\nleft"].map(str::to_owned);
     let rows = fit.findings.iter().map(|one| {
         let of = |value: f64| value_text(system, &one.prior, value);
         vec![

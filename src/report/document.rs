@@ -55,14 +55,14 @@ pub(super) fn rows_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
 }
 
 /// A name that may break behind a point or a low line, so that a long key takes two lines on a phone.
-fn breakable(name: &str) -> Markup {
+pub(super) fn breakable(name: &str) -> Markup {
     html! {
         @for part in name.split_inclusive(['.', '_']) { (part) wbr; }
     }
 }
 
 /// With a true minus sign in front of negative numbers.
-fn minus(numbers: &str) -> String {
+pub(super) fn minus(numbers: &str) -> String {
     let words = numbers.split(' ').map(|word| match word.strip_prefix('-') {
         Some(rest) if !rest.is_empty() => format!("−{rest}"),
         _ => word.to_owned(),

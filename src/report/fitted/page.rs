@@ -5,11 +5,11 @@ use maud::{Markup, html};
 use super::super::calibration::{difference, found_table, quality_rows};
 use super::super::chart::ChartError;
 use super::super::clock::clock_words;
-use super::super::document::{document, rows_markup};
+use super::super::document::{breakable, document, minus, rows_markup};
 use super::super::words::{self, civil};
 use super::FitInput;
 use super::charts::{Charts, span_s};
-use crate::study::calibrate::Compared;
+use crate::study::calibrate::{Compared, meaning};
 use crate::weather::Kind;
 
 /// The page as HTML.
@@ -40,8 +40,12 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
         }
         @for one in &charts.left { (one.markup()?) }
         h2 { "What was found" }
-        (rows_markup(&found_header, &found))
-        p.note { "From and to: limits between which nine in ten lie." }
+        (found_markup(&found_header, &found))
+        p.note {
+            "From and to: limits between which nine in ten lie. Doubt left: of the doubt before any \
+             reading, how much is left."
+        }
+        (held_markup(input))
         h2 { "All that is told" }
         pre { (input.text) }
         footer {
@@ -53,9 +57,55 @@ pub(super) fn page(input: &FitInput<'_>, charts: &Charts) -> Result<String, Char
     };
     // Narrow enough that all columns of figures are seen on a phone.
     let more_css = "pre{overflow-x:auto;font-size:13px;line-height:1.4}tbody th{min-width:8em}\
+                    .found thead th,.found td{width:20%}\
+                    .found td:first-child{text-align:right}\
+                    .found thead th:first-child{text-align:right}\
+                    .found tbody th{border-bottom:0;padding-bottom:0;white-space:normal}\
+                    small{color:var(--soft);font-weight:400;font-size:13px}\
                     @media (max-width:640px){table{font-size:12px}th,td{padding-left:5px}\
                     tbody th{min-width:5em}}";
     Ok(document(&title, more_css, &main))
+}
+
+/// What was found, each unknown with what it is on a line above its figures, so that all columns are
+/// seen on a phone.
+fn found_markup(header: &[String], rows: &[Vec<String>]) -> Markup {
+    html! {
+        div.table {
+            table.found {
+                thead { tr { @for cell in header.iter().skip(1) { th scope="col" { (cell.replace('\n', " ")) } } } }
+                @for row in rows {
+                    tbody {
+                        @if let Some((name, figures)) = row.split_first() {
+                            tr {
+                                th scope="rowgroup" colspan=(figures.len()) {
+                                    (breakable(name))
+                                    @if let Some(words) = meaning(name) { br; small { (words) } }
+                                }
+                            }
+                            tr { @for figure in figures { td { (minus(figure)) } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What was held at what was likely, each with what it is.
+fn held_markup(input: &FitInput<'_>) -> Markup {
+    let names = input.fit.held.iter().map(|one| one.prior.name());
+    html! {
+        @if !input.fit.held.is_empty() {
+            h3 { "What the readings say nothing of" }
+            p { "Held at what was likely, with all their doubt." }
+            ul.keys {
+                @for name in names {
+                    li { (breakable(name)) @if let Some(words) = meaning(name) { br; small { (words) } } }
+                }
+            }
+        }
+    }
 }
 
 /// Who recorded the weather, or where it was.
