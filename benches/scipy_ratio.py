@@ -169,11 +169,11 @@ class House:
             law, values = (law, {}) if isinstance(law, str) else (law["is"], law)
             end = lambda name: self.size if link["ends"][name] is None else link["ends"][name]
             by_law.setdefault(law, []).append((end("from"), end("to"), values))
-        known = {"Conduct", "Radiate", "Film", "OuterFilm", "Longwave", "RoofSun", "Gain", "ToBoundary",
+        known = {"Conduct", "Insulate", "Radiate", "Film", "OuterFilm", "Longwave", "RoofSun", "Gain", "ToBoundary",
                  "Carry", "RiseToLower", "RiseToUpper", "Interface", "AirMeter"}
         if set(by_law) - known:
             sys.exit(f"{set(by_law) - known} are not told here")
-        order = ["Conduct", "Radiate", "Film", "OuterFilm", "Longwave", "RoofSun", "Gain", "ToBoundary",
+        order = ["Conduct", "Insulate", "Radiate", "Film", "OuterFilm", "Longwave", "RoofSun", "Gain", "ToBoundary",
                  "Carry", "RiseToLower", "RiseToUpper", "Interface"]
         links = {law: by_law.get(law, []) for law in order}
         ends = [(a, b) for law in order for a, b, _ in links[law]]
@@ -182,6 +182,9 @@ class House:
         pick = lambda law, name: [values[name] for _, _, values in links[law]]
         ends_of = lambda law: (integers(a for a, _, _ in links[law]), integers(b for _, b, _ in links[law]))
         self.conduct = (*ends_of("Conduct"), numbers(pick("Conduct", "w_k")))
+        insulating = pick("Insulate", "by")
+        self.insulate = (*ends_of("Insulate"), numbers(by["at_zero_w_k"] for by in insulating),
+                         numbers(by["half_slope_w_k2"] for by in insulating))
         self.radiate = (*ends_of("Radiate"), numbers(pick("Radiate", "area_m2")))
         films = pick("Film", "film")
         self.film = ends_of("Film")
@@ -322,6 +325,9 @@ class House:
         emission = SIGMA * temps**4
         a, b, w_k = self.conduct
         conducted = w_k * (temps[a] - temps[b])
+        # Above -80 °C, where the engine's straight line ends.
+        a, b, at_zero, half_slope = self.insulate
+        insulated = (at_zero + half_slope * (temps[a] + temps[b])) * (temps[a] - temps[b])
         a, b, area = self.radiate
         radiated = area * (emission[a] - emission[b])
         a, b = self.film
@@ -353,7 +359,7 @@ class House:
         a, w_k, temp = self.boundary
         lost = w_k * (temps[a] - inputs[temp])
         flows = np.concatenate([
-            conducted, radiated, convected, outer, longwave, on_roof, gained, lost, carried[self.carry_order],
+            conducted, insulated, radiated, convected, outer, longwave, on_roof, gained, lost, carried[self.carry_order],
             (risen_w * (1.0 - share))[self.rise_lower], (risen_w * share)[self.rise_upper], [interface_w]])
         size = self.size
         net = (np.bincount(self.all_to, flows, size + 1) - np.bincount(self.all_from, flows, size + 1))

@@ -22,6 +22,8 @@ pub(super) struct Stuff {
     pub(super) density_kg_m3: f64,
     /// Specific heat, J/(kg K).
     pub(super) specific_heat_j_kgk: f64,
+    /// By what share of the conductivity it grows, 1/K.
+    pub(super) growth_per_k: f64,
 }
 
 impl Stuff {
@@ -31,12 +33,14 @@ impl Stuff {
             conductivity_w_mk,
             density_kg_m3,
             specific_heat_j_kgk,
+            growth_per_k,
         } = self;
         Layer::Solid {
             thickness_m,
             conductivity_w_mk,
             density_kg_m3,
             specific_heat_j_kgk,
+            growth_per_k,
         }
     }
 
@@ -353,18 +357,21 @@ impl<'a> Form<'a> {
                 conductivity_w_mk: get("conductivity")?,
                 density_kg_m3: get("density")?,
                 specific_heat_j_kgk: get("specific_heat")?,
+                growth_per_k: 0.0,
             });
         }
         let material = catalog::find(MATERIALS, name).map(|row| Stuff {
             conductivity_w_mk: row.conductivity_w_mk,
             density_kg_m3: row.density_kg_m3,
             specific_heat_j_kgk: row.specific_heat_j_kgk,
+            growth_per_k: 0.0,
         });
         let insulation = || {
             catalog::find(catalog::INSULATIONS, name).map(|row| Stuff {
                 conductivity_w_mk: row.conductivity_w_mk,
                 density_kg_m3: row.density_kg_m3,
                 specific_heat_j_kgk: row.specific_heat_j_kgk,
+                growth_per_k: row.growth_per_k,
             })
         };
         material.or_else(insulation)

@@ -211,7 +211,8 @@ fn landmarks<R>(
     // one up. Without anything above the board, between it and its last inner node.
     let conducts = |near: &dyn Fn(&Ends) -> Option<usize>, node: usize| {
         builder.links.iter().position(|link| {
-            matches!(link.law, Law::Conduct { .. }) && near(&link.ends) == Some(node)
+            matches!(link.law, Law::Conduct { .. } | Law::Insulate { .. })
+                && near(&link.ends) == Some(node)
         })
     };
     let mut ceiling_flows: Vec<(usize, f64)> = attic

@@ -4,6 +4,7 @@ use crate::house::House;
 use crate::ode::{Ends, Real};
 use crate::physics::conduction::{Films, Layer};
 use crate::physics::convection::FilmShares;
+use crate::physics::insulation::{Insulating, growths_per_k};
 use crate::physics::lumping::{Chain, LumpingError, even_slices, slices};
 use crate::physics::pressure_network::Path;
 
@@ -181,6 +182,12 @@ impl<R: Real> Builder<R> {
         );
     }
 
+    /// Conduction through insulation, which grows by a share per kelvin.
+    fn insulate(&mut self, from: usize, to: usize, label_w_k: f64, growth_per_k: f64) {
+        let by = Insulating::new(R::splat(label_w_k), R::splat(growth_per_k));
+        self.link(&End::Node(from), &End::Node(to), Law::Insulate { by });
+    }
+
     /// Cuts layers into lumps and strings them as nodes; the first and last are the surfaces.
     pub(super) fn chain(
         &mut self,
@@ -204,7 +211,7 @@ impl<R: Real> Builder<R> {
             Detail::Usual => self.common.lumps(layers, USUAL_FILMS, place)?,
             Detail::Finer => slices(layers, FINER_SLICES, &[place])?,
         };
-        let nodes = self.string(&chain, area_m2, names);
+        let nodes = self.string(layers, &chain, area_m2, names);
         let kept = nodes[places.first().copied().unwrap_or(0)];
         Ok((nodes, kept))
     }
@@ -219,12 +226,18 @@ impl<R: Real> Builder<R> {
         place: usize,
     ) -> Result<(Vec<usize>, usize), LumpingError> {
         let (chain, kept) = even_slices(layers, COARSE_SLICE_M2K_W, place)?;
-        let nodes = self.string(&chain, area_m2, names);
+        let nodes = self.string(layers, &chain, area_m2, names);
         let kept = nodes[kept];
         Ok((nodes, kept))
     }
 
-    fn string(&mut self, chain: &Chain, area_m2: f64, names: [&str; 3]) -> Vec<usize> {
+    fn string(
+        &mut self,
+        layers: &[Layer],
+        chain: &Chain,
+        area_m2: f64,
+        names: [&str; 3],
+    ) -> Vec<usize> {
         let [stem, first, last] = names;
         let count = chain.capacities_j_m2k.len();
         let nodes: Vec<usize> = chain
@@ -242,8 +255,15 @@ impl<R: Real> Builder<R> {
                 self.node(name, capacity.max(LEAST_CAPACITY_J_M2K) * area_m2, area_m2)
             })
             .collect();
-        for (pair, &resistance) in nodes.windows(2).zip(&chain.resistances_m2k_w) {
-            self.conduct(pair[0], pair[1], area_m2 / resistance);
+        let growths = growths_per_k(layers, &chain.resistances_m2k_w);
+        let sections = chain.resistances_m2k_w.iter().zip(growths);
+        for (pair, (&resistance, growth_per_k)) in nodes.windows(2).zip(sections) {
+            let w_k = area_m2 / resistance;
+            if growth_per_k > 0.0 {
+                self.insulate(pair[0], pair[1], w_k, growth_per_k);
+            } else {
+                self.conduct(pair[0], pair[1], w_k);
+            }
         }
         nodes
     }

@@ -10,6 +10,7 @@ use crate::physics::attic_layers::interface_w_k;
 use crate::physics::convection::{
     FilmShares, OutsidePlate, Plate, STANDARD_PRESSURE_PA, combined_w_m2k, forced_plate_w_m2k,
 };
+use crate::physics::insulation::Insulating;
 
 use super::air::AirState;
 use super::forcing::taken_in;
@@ -26,6 +27,8 @@ pub(super) struct Link<R> {
 pub(super) enum Law<R> {
     /// Solid conduction, W/K.
     Conduct { w_k: R },
+    /// Conduction through insulation, which grows as it warms.
+    Insulate { by: Insulating<R> },
     /// Grey-diffuse exchange, area with all reflections counted, m².
     Radiate { area_m2: R },
     /// Convection from a surface to air inside.
@@ -205,6 +208,7 @@ impl<R: Real> Link<R> {
         let both = || from.into_iter().chain(to).collect();
         match &self.law {
             Law::Conduct { .. }
+            | Law::Insulate { .. }
             | Law::Radiate { .. }
             | Law::Film { .. }
             | Law::ChannelFilm { .. }
@@ -238,6 +242,7 @@ impl<R: Real> Link<R> {
         let (state, inputs, air) = (scene.state, scene.inputs, scene.air);
         match (&self.law, self.ends.from, self.ends.to) {
             (Law::Conduct { w_k }, ..) => *w_k * scene.drop(self.ends),
+            (Law::Insulate { by }, Some(a), Some(b)) => by.flow_w(state[a], state[b]),
             (Law::Radiate { area_m2 }, Some(a), Some(b)) => {
                 *area_m2 * (scene.emission[a] - scene.emission[b])
             }
@@ -364,6 +369,9 @@ impl<R: Real> Link<R> {
         };
         match (&self.law, self.ends.from, self.ends.to) {
             (Law::Conduct { w_k }, ..) => pair(out, *w_k),
+            (Law::Insulate { by }, Some(a), Some(b)) => {
+                out.copy_from_slice(&by.slopes_w_k(state[a], state[b]));
+            }
             (Law::Radiate { area_m2 }, Some(a), Some(b)) => {
                 out[0] = *area_m2 * scene.emission_slopes[a];
                 out[1] = -*area_m2 * scene.emission_slopes[b];
@@ -388,9 +396,7 @@ impl<R: Real> Link<R> {
                 out[1] = r.heat_w * r.rise.by_lower - slope;
                 out[2] = r.heat_w * r.rise.by_upper;
             }
-            (Law::Interface, ..) => {
-                out.copy_from_slice(&air.interface_by_w_k);
-            }
+            (Law::Interface, ..) => out.copy_from_slice(&air.interface_by_w_k),
             (Law::OuterFilm { area_m2, .. }, ..) => {
                 out[0] = *area_m2 * film_w_m2k * OUTER_FILM_GROWTH;
             }

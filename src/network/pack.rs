@@ -203,9 +203,14 @@ impl<R: Copy> Link<R> {
 }
 
 impl<R: Copy> Law<R> {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one arm for each law, to be read side by side"
+    )]
     fn map<Q>(&self, f: &mut impl FnMut(R) -> Q) -> Law<Q> {
         match *self {
             Self::Conduct { w_k } => Law::Conduct { w_k: f(w_k) },
+            Self::Insulate { by } => Law::Insulate { by: by.map(f) },
             Self::Radiate { area_m2 } => Law::Radiate {
                 area_m2: f(area_m2),
             },

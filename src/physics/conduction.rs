@@ -1,5 +1,7 @@
 //! Heat conduction through layered assemblies: the exact periodic response.
 //!
+//! The response is that at the label's temperature of insulation, see [`super::insulation`].
+//!
 //! Side 1 is the first layer's (inside, below); heat flows positive from side 1 to side 2, and
 //! time goes as `exp(+iωt)`.
 
@@ -7,6 +9,7 @@ use std::f64::consts::PI;
 
 use nalgebra::{Complex, Matrix2};
 
+use super::insulation::MOST_GROWTH_PER_K;
 use crate::elementary::{atan2, cosh, hypot, power, sin_cos, sinh};
 
 /// One layer of an assembly.
@@ -22,6 +25,9 @@ pub enum Layer {
         density_kg_m3: f64,
         /// Specific heat, J/kgK.
         specific_heat_j_kgk: f64,
+        /// By what share of the conductivity it grows, 1/K; 0 where it hardly does. The conductivity
+        /// is that at 24 °C then: see [`super::insulation`].
+        growth_per_k: f64,
     },
     /// A resistance without mass, such as a closed air space, m²K/W.
     Resistance {
@@ -47,6 +53,17 @@ pub enum ConductionError {
         /// Its value.
         value: f64,
     },
+    /// A conductivity shrinks with temperature, or grows as none does.
+    #[error(
+        "layer {layer} conducts more by a share of {value} for each kelvin; it must be from 0 to \
+         {MOST_GROWTH_PER_K}"
+    )]
+    Growth {
+        /// Index of the layer.
+        layer: usize,
+        /// Its value, 1/K.
+        value: f64,
+    },
 }
 
 impl Layer {
@@ -59,6 +76,14 @@ impl Layer {
                 ..
             } => thickness_m / conductivity_w_mk,
             Self::Resistance { resistance_m2k_w } => resistance_m2k_w,
+        }
+    }
+
+    /// By what share of the conductivity it grows, 1/K.
+    pub fn growth_per_k(&self) -> f64 {
+        match *self {
+            Self::Solid { growth_per_k, .. } => growth_per_k,
+            Self::Resistance { .. } => 0.0,
         }
     }
 
@@ -100,12 +125,17 @@ impl Layer {
     }
 
     fn check(&self, layer: usize) -> Result<(), ConductionError> {
+        let value = self.growth_per_k();
+        if !(0.0..=MOST_GROWTH_PER_K).contains(&value) {
+            return Err(ConductionError::Growth { layer, value });
+        }
         let properties = match *self {
             Self::Solid {
                 thickness_m,
                 conductivity_w_mk,
                 density_kg_m3,
                 specific_heat_j_kgk,
+                ..
             } => vec![
                 ("thickness", thickness_m),
                 ("conductivity", conductivity_w_mk),
@@ -269,6 +299,7 @@ mod tests {
             conductivity_w_mk,
             density_kg_m3,
             specific_heat_j_kgk: heat,
+            growth_per_k: 0.0,
         }
     }
 
@@ -311,6 +342,20 @@ mod tests {
                 ..
             })
         ));
+        let growing = Layer::Solid {
+            thickness_m: 0.1,
+            conductivity_w_mk: 0.04,
+            density_kg_m3: 30.0,
+            specific_heat_j_kgk: 840.0,
+            growth_per_k: 0.5,
+        };
+        assert_eq!(
+            periodic_response(&[growing], FILMS, DAY_S),
+            Err(ConductionError::Growth {
+                layer: 0,
+                value: 0.5
+            })
+        );
         assert!(matches!(
             periodic_response(&[solid(0.1, f64::NAN, 1.0, 1.0)], FILMS, DAY_S),
             Err(ConductionError::Property { .. })

@@ -508,6 +508,7 @@ mod tests {
             conductivity_w_mk,
             density_kg_m3,
             specific_heat_j_kgk: heat,
+            growth_per_k: 0.0,
         }
     }
 

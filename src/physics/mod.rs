@@ -6,6 +6,7 @@ pub mod attic_layers;
 pub mod conduction;
 pub mod convection;
 pub mod ground;
+pub mod insulation;
 pub mod lumping;
 pub mod moist_air;
 pub mod pressure_network;

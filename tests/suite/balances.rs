@@ -43,8 +43,8 @@ fn a_changed_flow_is_caught_and_names_a_node_at_its_ends() {
         for broken in [1.001, f64::NAN] {
             let mut outcome = honest.clone();
             let value = &mut outcome.flows[row * width + flow];
-            // A thousandth and a watt, so that idle flows change too.
-            *value = *value * broken + 1.0;
+            // A thousandth and a watt, so that idle flows change too, both the same way.
+            *value = *value * broken + 1.0_f64.copysign(*value);
             let named = culprit(&outcome);
             let ends: Vec<&str> = [from, to]
                 .into_iter()

@@ -107,6 +107,7 @@ fn insulation(thickness_m: f64) -> Layer {
         conductivity_w_mk: 0.045,
         density_kg_m3: 12.0,
         specific_heat_j_kgk: 840.0,
+        growth_per_k: 0.0056,
     }
 }
 
@@ -118,6 +119,7 @@ fn insulate(house: &mut House, thickness_m: f64) {
         conductivity_w_mk: 0.13,
         density_kg_m3: 480.0,
         specific_heat_j_kgk: 1600.0,
+        growth_per_k: 0.0,
     }];
     if thickness_m > joist_m + 0.001 {
         house
@@ -149,6 +151,7 @@ impl Draw {
             conductivity_w_mk: 0.12,
             density_kg_m3: 550.0,
             specific_heat_j_kgk: 1600.0,
+            growth_per_k: 0.0,
         }];
         insulate(&mut house, self.insulation_m);
         house.attic.leakage_area_m2 *= scale * self.leak_share;
@@ -169,6 +172,7 @@ impl Draw {
                 conductivity_w_mk: 1.7,
                 density_kg_m3: 2300.0,
                 specific_heat_j_kgk: 900.0,
+                growth_per_k: 0.0,
             }];
             living.floor = Floor::Slab {
                 layers,

@@ -479,6 +479,7 @@ fn houses_of_every_size_run() {
                 conductivity_w_mk: 1.7,
                 density_kg_m3: 2300.0,
                 specific_heat_j_kgk: 900.0,
+                growth_per_k: 0.0,
             }];
             house.living.floor = Floor::Slab {
                 layers,

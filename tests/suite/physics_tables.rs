@@ -306,6 +306,7 @@ fn assembly(name: &str) -> (Vec<Layer>, Films) {
                     conductivity_w_mk: table.f64(row, "conductivity"),
                     density_kg_m3: table.f64(row, "density"),
                     specific_heat_j_kgk: table.f64(row, "spec_heat"),
+                    growth_per_k: 0.0,
                 }
             } else {
                 Layer::Resistance { resistance_m2k_w }

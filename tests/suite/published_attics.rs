@@ -188,6 +188,7 @@ fn sealed(house: &House) -> House {
         conductivity_w_mk: 0.15 / 3.35,
         density_kg_m3: 12.0,
         specific_heat_j_kgk: 800.0,
+        growth_per_k: 0.0056,
     };
     house.roof.deck.insert(0, insulation);
     house.ceiling.insulation.clear();

@@ -536,7 +536,7 @@ fn handbook_ratios() -> [(&'static str, f64, f64); 6] {
 /// with foil: models reproduce measured ceiling heat within about 10 % (Wilkes 1989–91 and others;
 /// from memory).
 #[test]
-#[ignore = "misses: 16 to 19 % low bare, 17 to 25 % low with foil; see the test that pins it"]
+#[ignore = "misses: 12 to 15 % low bare, 14 to 22 % low with foil; see the test that pins it"]
 fn published_absolute_heat_through_the_ceiling() {
     let mut bands = Bands::default();
     for (design, ratio, width) in handbook_ratios() {
@@ -551,11 +551,13 @@ fn published_absolute_heat_through_the_ceiling() {
 /// which the table's attic has not: timber stands between deck and floor. Inside films do not close the rest: four times ours leave
 /// the bare heat at 0.1 cfm/ft² as it is and lower it at 1 cfm/ft², and lift that with foil by 4 to
 /// 22 %. The table behaves as if the air drawn through passed part of the attic by; ours mixes all of
-/// it into the layers. [`published_absolute_peak_heat_through_the_ceiling`] misses to the other side.
+/// it into the layers. Insulation as warm as here passes 6 % more than its label says; with that left
+/// out, as in the table, whose R-20 is the same at any temperature, these are lower by 0.03 to 0.04.
+/// [`published_absolute_peak_heat_through_the_ceiling`] misses to the other side.
 #[test]
 fn absolute_heat_misses_the_handbook_by_this_much() {
     let mut bands = Bands::default();
-    let pinned = [0.84, 0.81, 0.83, 0.83, 0.75, 0.75];
+    let pinned = [0.88, 0.85, 0.87, 0.86, 0.78, 0.78];
     for ((design, ratio, _), pin) in handbook_ratios().into_iter().zip(pinned) {
         let band = (pin - 0.02, pin + 0.02);
         bands.hold(&format!("{design}, ours for published"), ratio, band);
@@ -590,7 +592,7 @@ fn load_factor_w_m2() -> f64 {
 /// Absolute peak heat through an R-19 ceiling, held to [`load_factor_w_m2`]. Band ±20 %: one factor
 /// stands for dark and light, well and badly vented roofs.
 #[test]
-#[ignore = "misses: 24 % high under a dark roof in little wind; see the test that pins it"]
+#[ignore = "misses: 36 % high under a dark roof in little wind; see the test that pins it"]
 fn published_absolute_peak_heat_through_the_ceiling() {
     let published = load_factor_w_m2();
     let mut bands = Bands::default();
@@ -602,17 +604,19 @@ fn published_absolute_peak_heat_through_the_ceiling() {
 
 /// What the check above gives at present. The factor spreads the afternoon's heat over some hours (the
 /// mean from noon to 18 h is 15 % above it) and stands for all roofs: an absorptance of 0.75 in place
-/// of 0.88 gives 7.9 W/m² and unsheltered wind 7.7 W/m², both inside the band.
+/// of 0.88 gives 8.6 W/m² and unsheltered wind 8.4 W/m², a little above and inside the band. It also
+/// counts with the label's resistance at any temperature; with that the peak is 1.24 of it, the
+/// afternoon's mean 1.15.
 #[test]
 fn absolute_peak_heat_misses_the_load_factor_by_this_much() {
     let published = load_factor_w_m2();
     let (peak, afternoon) = peak_and_afternoon_w_m2();
     let mut bands = Bands::default();
-    bands.hold("peak for published", peak / published, (1.22, 1.26));
+    bands.hold("peak for published", peak / published, (1.34, 1.38));
     bands.hold(
         "afternoon for published",
         afternoon / published,
-        (1.12, 1.17),
+        (1.23, 1.28),
     );
     bands.finish();
 }

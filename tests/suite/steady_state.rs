@@ -10,13 +10,39 @@ use rafterheat::physics::conduction::Layer;
 use rafterheat::physics::convection::{
     FilmShares, OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA,
 };
+use rafterheat::physics::insulation::LABEL_TEMP_K;
 use rafterheat::physics::view_factors::{Face, view_factors};
 
 use super::limits::{hung, shut};
 use super::scene::{Hour, black_w_m2, days, hold, last_k, plain, run, still, weather};
 
-fn resistance(layers: &[Layer]) -> f64 {
-    layers.iter().map(Layer::resistance_m2k_w).sum()
+/// Steady flux through layers from one surface's temperature to the other's, W/m²: walked from layer to
+/// layer, each with its conductivity integrated over its temperatures, and bisected.
+fn flux_w_m2(layers: &[Layer], from_k: f64, to_k: f64) -> f64 {
+    let far_side_k = |flux: f64| {
+        layers.iter().fold(from_k, |near_k, layer| {
+            let growth = layer.growth_per_k();
+            let above = near_k - LABEL_TEMP_K;
+            let potential = above + 0.5 * growth * above * above - flux * layer.resistance_m2k_w();
+            let beyond = if growth > 0.0 {
+                ((1.0 + 2.0 * growth * potential).sqrt() - 1.0) / growth
+            } else {
+                potential
+            };
+            LABEL_TEMP_K + beyond
+        })
+    };
+    let bare: f64 = layers.iter().map(Layer::resistance_m2k_w).sum();
+    let (mut low, mut high) = (0.0, 2.0 * (from_k - to_k) / bare);
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        if (far_side_k(middle) > to_k) == (from_k > to_k) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low
 }
 
 /// A shut gable attic without timber in steady weather without sun or wind, written down afresh: one balance for
@@ -129,23 +155,17 @@ impl HandCalculation<'_> {
         let house = self.house;
         let (roof, ceiling) = (&house.roof, &house.ceiling);
         let [slopes, gables, floor] = self.areas();
-        let through = slopes / (resistance(&roof.deck) + resistance(&roof.covering));
-        heat.pass(DECK, Some(SKIN), through * (t[DECK] - t[SKIN]));
-        let through = gables / resistance(&house.attic.gable_wall);
-        heat.pass(
-            GABLE_IN,
-            Some(GABLE_OUT),
-            through * (t[GABLE_IN] - t[GABLE_OUT]),
-        );
-        let board = resistance(&ceiling.board);
+        let roofing = [roof.deck.as_slice(), &roof.covering].concat();
+        let flux = flux_w_m2(&roofing, t[DECK], t[SKIN]);
+        heat.pass(DECK, Some(SKIN), slopes * flux);
+        let flux = flux_w_m2(&house.attic.gable_wall, t[GABLE_IN], t[GABLE_OUT]);
+        heat.pass(GABLE_IN, Some(GABLE_OUT), gables * flux);
         let shares = [1.0 - ceiling.joist_share, ceiling.joist_share];
-        let above = [
-            resistance(&ceiling.insulation),
-            resistance(&ceiling.joist_path),
-        ];
+        let above = [&ceiling.insulation, &ceiling.joist_path];
         for (path, top) in [FLOOR, JOIST].into_iter().enumerate() {
-            let through = floor * shares[path] / (board + above[path]);
-            heat.pass(top, None, through * (t[top] - self.undersides_k[path]));
+            let layers = [ceiling.board.as_slice(), above[path]].concat();
+            let flux = flux_w_m2(&layers, self.undersides_k[path], t[top]);
+            heat.pass(top, None, -floor * shares[path] * flux);
         }
         if let Some(barrier) = &house.barrier {
             let BarrierPlace::Rafters {

@@ -279,12 +279,13 @@ fn cavity(form: &Form<'_>, depth_m: f64, share: f64, resistance: f64) -> Option<
     let stud = form.material("softwood")?;
     let fill = form.material("fibreglass-batt")?;
     let fill_r = resistance.max(CAVITY_R);
-    let fill_density = if resistance > CAVITY_R {
-        fill.density_kg_m3
+    let (fill_density, fill_growth) = if resistance > CAVITY_R {
+        (fill.density_kg_m3, fill.growth_per_k)
     } else {
-        1.2
+        (1.2, 0.0)
     };
-    let conductance = share * stud.conductivity_w_mk / depth_m + (1.0 - share) / fill_r;
+    let through_fill = (1.0 - share) / fill_r;
+    let conductance = share * stud.conductivity_w_mk / depth_m + through_fill;
     let density_kg_m3 = share * stud.density_kg_m3 + (1.0 - share) * fill_density;
     let capacity = share * stud.density_kg_m3 * stud.specific_heat_j_kgk
         + (1.0 - share) * fill_density * fill.specific_heat_j_kgk;
@@ -292,6 +293,7 @@ fn cavity(form: &Form<'_>, depth_m: f64, share: f64, resistance: f64) -> Option<
         conductivity_w_mk: conductance * depth_m,
         density_kg_m3,
         specific_heat_j_kgk: capacity / density_kg_m3,
+        growth_per_k: fill_growth * through_fill / conductance,
     };
     Some(both.layer(depth_m))
 }
