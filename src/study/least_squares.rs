@@ -57,6 +57,8 @@ pub(super) struct Slopes {
     pub(super) jacobian: DMatrix<f64>,
     /// Whether they are of the start itself, and not of a place near it.
     pub(super) is_of_start: bool,
+    /// Residuals at the start, where they have been worked out.
+    pub(super) residuals: Option<Vec<f64>>,
 }
 
 /// Residuals of several sets of values; `None` for a set whose residuals cannot be worked out.
@@ -78,11 +80,7 @@ pub(super) fn minimise_from(
 ) -> Option<Minimum> {
     /// Most times that a search starts again where it ended.
     const LEGS: usize = 3;
-    let start: Vec<f64> = unknowns.iter().map(|one| one.inner(one.start)).collect();
-    let mut problem = Problem::new(unknowns, residuals, search, start)?;
-    if let Some(known) = known {
-        problem.know(known);
-    }
+    let mut problem = Problem::new(unknowns, residuals, search, known)?;
     let mut leg = 0;
     let converged = loop {
         let before = problem.now.as_ref()?.norm_squared();
@@ -246,37 +244,54 @@ impl<'a> Problem<'a> {
         unknowns: &'a [Unknown],
         residuals: Residuals<'a>,
         search: &'a Search,
-        start: Vec<f64>,
+        known: Option<Slopes>,
     ) -> Option<Self> {
+        let start = unknowns.iter().map(|one| one.inner(one.start));
+        let inner = DVector::from_iterator(unknowns.len(), start);
         let mut problem = Self {
             unknowns,
             residuals,
             search,
-            inner: DVector::zeros(0),
-            values: Vec::new(),
+            values: Self::values_of(unknowns, inner.as_slice()),
+            inner,
             now: None,
             count: std::cell::Cell::new(0),
             known: std::cell::RefCell::new(None),
         };
-        problem.set_params(&DVector::from_vec(start));
-        problem.now.is_some().then_some(problem)
+        let there = known.as_ref().and_then(|known| known.residuals.clone());
+        match there {
+            Some(there) if problem.is_at_start() => problem.now = Some(DVector::from_vec(there)),
+            _ => problem.work_out(),
+        }
+        let now = problem.now.clone()?;
+        if let Some(known) = known {
+            let mut jacobian = known.jacobian;
+            let scales = unknowns.iter().zip(problem.inner.iter());
+            for (mut column, (unknown, inner)) in jacobian.column_iter_mut().zip(scales) {
+                column.scale_mut(unknown.slope(*inner));
+            }
+            *problem.known.get_mut() = Some(Known {
+                inner: problem.inner.clone(),
+                residuals: now,
+                jacobian,
+                age: usize::from(!known.is_of_start),
+            });
+        }
+        Some(problem)
     }
 
-    fn know(&mut self, known: Slopes) {
-        let Some(now) = self.now.clone() else {
-            return;
-        };
-        let mut jacobian = known.jacobian;
-        let scales = self.unknowns.iter().zip(self.inner.iter());
-        for (mut column, (unknown, inner)) in jacobian.column_iter_mut().zip(scales) {
-            column.scale_mut(unknown.slope(*inner));
-        }
-        *self.known.get_mut() = Some(Known {
-            inner: self.inner.clone(),
-            residuals: now,
-            jacobian,
-            age: usize::from(!known.is_of_start),
-        });
+    /// Whether no start lay on a bound and was moved off it.
+    fn is_at_start(&self) -> bool {
+        let pairs = self.unknowns.iter().zip(&self.values);
+        let mut apart = pairs.map(|(unknown, value)| (value - unknown.start, unknown.start));
+        apart.all(|(apart, start)| apart.abs() <= 1e-9 * start.abs().max(1.0))
+    }
+
+    /// Works out the residuals at the values.
+    fn work_out(&mut self) {
+        let mut now = (self.residuals)(std::slice::from_ref(&self.values));
+        self.now = now.pop().flatten().map(DVector::from_vec);
+        self.count.set(self.count.get() + 1);
     }
 
     fn values_of(unknowns: &[Unknown], inner: &[f64]) -> Vec<f64> {
@@ -295,9 +310,11 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
     fn set_params(&mut self, inner: &DVector<f64>) {
         self.inner = inner.clone();
         self.values = Self::values_of(self.unknowns, inner.as_slice());
-        let mut now = (self.residuals)(std::slice::from_ref(&self.values));
-        self.now = now.pop().flatten().map(DVector::from_vec);
-        self.count.set(self.count.get() + 1);
+        // A step that led nowhere is taken back to where the derivatives are.
+        match self.known.get_mut() {
+            Some(known) if known.inner == self.inner => self.now = Some(known.residuals.clone()),
+            _ => self.work_out(),
+        }
     }
 
     fn params(&self) -> DVector<f64> {

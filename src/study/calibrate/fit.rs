@@ -66,18 +66,20 @@ pub fn calibrate(
             unknowns: task.priors.len(),
         });
     }
-    let sums = fit.start_several(&first)?;
+    let sums = fit.start_several(&first, &before)?;
     // The weights hang on the residuals and the residuals on the weights: twice is enough. With the
     // first of them it is known what the readings tell.
     let (jacobian, compared) = fit.derivatives_of_all()?;
     fit.weights
         .renew(&compared, &jacobian, &task.priors, &fit.free);
+    let were = fit.values.clone();
     fit.choose(&fit.told(&jacobian), MOST_FREE);
-    fit.refine(&jacobian, true)?;
+    let is_there = fit.values == were;
+    fit.refine(&jacobian, true, is_there.then_some(&compared))?;
     let compared = fit.compared()?;
     fit.weights
         .renew(&compared, &jacobian, &task.priors, &fit.free);
-    fit.refine(&jacobian, false)?;
+    fit.refine(&jacobian, false, Some(&compared))?;
     // What is held is told as much as before.
     let (mut jacobian, mut fitted) = fit.derivatives_of_free(&jacobian)?;
     let mut covariance = fit.covariance(&jacobian);
@@ -96,7 +98,7 @@ pub fn calibrate(
             fit.values[*index] = task.priors[*index].value;
         }
         fit.free = learnt;
-        fit.refine(&jacobian, false)?;
+        fit.refine(&jacobian, false, None)?;
         (jacobian, fitted) = fit.derivatives_of_free(&jacobian)?;
         covariance = fit.covariance(&jacobian);
     }
@@ -188,15 +190,34 @@ impl Fit<'_, '_> {
         let whole: Vec<Vec<f64>> = sets.iter().map(|z| self.with_free(z)).collect();
         let pairs = self.readings_at(&whole).into_iter().zip(sets);
         let own = |(readings, z): (Option<Vec<f64>>, &Vec<f64>)| {
-            let mut all =
+            let all =
                 readings.map_or_else(|| vec![FAILED; count], |all| self.weights.weighed(&all));
-            for (index, z) in self.free.iter().zip(z) {
-                let prior = &self.task.priors[*index];
-                all.push((z - prior.z(prior.value)) / prior.deviation());
-            }
-            Some(all)
+            Some(self.with_pulls(all, z))
         };
         pairs.map(own).collect()
+    }
+
+    /// Residuals of the readings with those of the priors behind them.
+    fn with_pulls(&self, mut residuals: Vec<f64>, z: &[f64]) -> Vec<f64> {
+        for (index, z) in self.free.iter().zip(z) {
+            let prior = &self.task.priors[*index];
+            residuals.push((z - prior.z(prior.value)) / prior.deviation());
+        }
+        residuals
+    }
+
+    /// What is known at a place without a run: derivatives of the readings there, or near there, and
+    /// the readings themselves.
+    fn known(&self, jacobian: &DMatrix<f64>, is_of_start: bool, at: Option<&[Compared]>) -> Slopes {
+        let residuals = at.map(|compared| {
+            let readings = self.weights.weighed(&off(compared));
+            self.with_pulls(readings, &self.z_now())
+        });
+        Slopes {
+            jacobian: self.slopes(jacobian),
+            is_of_start,
+            residuals,
+        }
     }
 
     fn search(
@@ -229,9 +250,14 @@ impl Fit<'_, '_> {
 
     /// Searches from several starts and keeps the best; the sums of squares, the best first.
     ///
-    /// `jacobian` is that of the readings at the likeliest values, the first start.
-    fn start_several(&mut self, jacobian: &DMatrix<f64>) -> Result<Vec<f64>, CalibrationError> {
-        let slopes = self.slopes(jacobian);
+    /// `jacobian` is that of the readings, which are `compared`, at the likeliest values, the first
+    /// start.
+    fn start_several(
+        &mut self,
+        jacobian: &DMatrix<f64>,
+        compared: &[Compared],
+    ) -> Result<Vec<f64>, CalibrationError> {
+        let first = self.known(jacobian, true, Some(compared));
         let starts = self.task.starts.max(1);
         let mut found: Vec<Minimum> = (0..starts)
             .into_par_iter()
@@ -252,10 +278,7 @@ impl Fit<'_, '_> {
                         z.clamp(prior.z(prior.bounds[0]), prior.z(prior.bounds[1]))
                     })
                     .collect();
-                let known = (number == 0).then(|| Slopes {
-                    jacobian: slopes.clone(),
-                    is_of_start: true,
-                });
+                let known = (number == 0).then(|| first.clone());
                 self.search(&start, known, 1e-2, 4)
             })
             .collect();
@@ -265,12 +288,15 @@ impl Fit<'_, '_> {
         Ok(found.iter().map(|one| one.sum_of_squares).collect())
     }
 
-    /// Searches on from where it is, with the readings' derivatives there or near there.
-    fn refine(&mut self, jacobian: &DMatrix<f64>, is_there: bool) -> Result<(), CalibrationError> {
-        let known = Slopes {
-            jacobian: self.slopes(jacobian),
-            is_of_start: is_there,
-        };
+    /// Searches on from where it is, with the readings' derivatives there or near there, and what was
+    /// `compared` there, if it was.
+    fn refine(
+        &mut self,
+        jacobian: &DMatrix<f64>,
+        is_there: bool,
+        compared: Option<&[Compared]>,
+    ) -> Result<(), CalibrationError> {
+        let known = self.known(jacobian, is_there, compared);
         let found = self.search(&self.z_now(), Some(known), 2e-3, 6);
         let found = found.ok_or(CalibrationError::Astray { starts: 1 })?;
         self.values = self.with_free(&found.values);
