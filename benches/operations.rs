@@ -196,7 +196,7 @@ fn main() {
         let mut network = Network::<Counted>::assemble(house).expect("it assembles");
         let forcing = network.forcing(&weather, week);
         let mut state: Vec<Counted> = warm.state_row(0).iter().map(|&t| Counted(t)).collect();
-        let mut totals = vec![Counted(0.0); network.flow_names().len()];
+        let mut totals = vec![Counted(0.0); network.ends().len()];
         let leeway = |area_m2: f64| if area_m2 <= 0.0 { 1.0 } else { 3.0 };
         let tolerances = network
             .nodes()

@@ -10,10 +10,10 @@ use super::builder::{Builder, Detail, End};
 use super::common::Common;
 use super::control::Switches;
 use super::forcing::{Exposure, Input};
-use super::links::{Law, Link};
+use super::links::{Law, Link, Meter};
 use super::shape::Shape;
 use super::vents::{self, Switched};
-use super::{AirPath, AssemblyError, Landmarks, Network, ducts, rooms, sensor};
+use super::{AirPath, AssemblyError, Landmarks, Meters, Network, ducts, rooms, sensor};
 
 impl<R: Real> Network<R> {
     /// Assembles a house.
@@ -81,7 +81,7 @@ impl<R: Real> Network<R> {
         air.attic_ends = (0..air.plans.len())
             .flat_map(|path| air.attic_ends(path))
             .collect();
-        let paths = air_links(&mut air, &switched, &mut builder);
+        let (paths, meters) = air_links(&mut air, &switched, &mut builder);
         let landmarks = landmarks(&shape, &attic, &rooms, &builder);
         let thermometers = sensor::thermometers(house, &shape, &attic, &landmarks, rooms.furniture);
         let exposure = Exposure::new(
@@ -129,6 +129,7 @@ impl<R: Real> Network<R> {
             switches,
             landmarks,
             paths,
+            meters,
             thermometers,
         };
         network.apply_switches();
@@ -136,12 +137,12 @@ impl<R: Real> Network<R> {
     }
 }
 
-/// Enthalpy and mass of each path as links; returns what results need of the paths.
+/// Enthalpy and mass of each path as links, and the meters; returns what results need of them.
 fn air_links<R: Real>(
     air: &mut Air<R>,
     switched: &[Switched<R>],
     builder: &mut Builder<R>,
-) -> Vec<AirPath> {
+) -> (Vec<AirPath>, Meters) {
     let mut paths = Vec::new();
     let mut carriers = Vec::new();
     for (index, plan) in air.plans.iter().enumerate() {
@@ -182,23 +183,40 @@ fn air_links<R: Real>(
             from,
             to,
             meter: 0,
+            volume: None,
             fans,
         });
     }
     air.carriers = carriers;
     builder.link(&End::Node(air.lower), &End::Node(air.upper), Law::Interface);
     for (index, path) in paths.iter_mut().enumerate() {
-        path.meter = builder.links.len();
-        builder.links.push(Link {
-            ends: Ends {
-                from: None,
-                to: None,
-            },
-            law: Law::AirMeter { path: index },
-        });
+        path.meter = meter(builder, Meter::Mass { path: index });
         builder.flow_names.push(path.flow.clone());
     }
-    paths
+    // What has no name of its own in the results comes last.
+    for (index, path) in paths.iter_mut().enumerate() {
+        let volume = Meter::Volume { path: index };
+        path.volume = path.fans.map(|_| meter(builder, volume));
+    }
+    let meters = Meters {
+        attic_pressure: meter(builder, Meter::Pressure { zone: air::ATTIC }),
+        living_pressure: meter(builder, Meter::Pressure { zone: air::LIVING }),
+        attic_density: meter(builder, Meter::AtticDensity),
+        short_circuit: meter(builder, Meter::ShortCircuit),
+    };
+    (paths, meters)
+}
+
+/// Adds a meter; returns its place among the flows.
+fn meter<R: Real>(builder: &mut Builder<R>, meter: Meter) -> usize {
+    builder.links.push(Link {
+        ends: Ends {
+            from: None,
+            to: None,
+        },
+        law: Law::AirMeter { meter },
+    });
+    builder.links.len() - 1
 }
 
 fn landmarks<R>(

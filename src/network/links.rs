@@ -96,8 +96,36 @@ pub(super) enum Law<R> {
     OpenPlane { area_m2: R },
     /// Heating plant.
     Heating { capacity_w: R, set_point_k: R },
-    /// Not heat but the mass flow along a path, kg/s: measured by the solver with the heat.
-    AirMeter { path: usize },
+    /// Not heat but something of the air: measured by the solver with the heat.
+    AirMeter { meter: Meter },
+}
+
+/// What is measured of the air.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Meter {
+    /// Mass flow along a path, kg/s.
+    Mass { path: usize },
+    /// Volume flow along a path at the density of the air at its `from` end, m³/s.
+    Volume { path: usize },
+    /// Pressure of a zone against outdoors at the same height, Pa.
+    Pressure { zone: usize },
+    /// Density of the attic's air, its volume mean, kg/m³.
+    AtticDensity,
+    /// Largest share of any fan's flow that comes straight from a vent beside it.
+    ShortCircuit,
+}
+
+impl Meter {
+    #[inline(always)]
+    fn reading<R: Real>(self, air: &AirState<R>) -> R {
+        match self {
+            Self::Mass { path } => air.solution.flows_kg_s[path],
+            Self::Volume { path } => air.solution.flows_kg_s[path] / air.density_from_kg_m3(path),
+            Self::Pressure { zone } => air.solution.pressures_pa[zone],
+            Self::AtticDensity => air.density_kg_m3,
+            Self::ShortCircuit => air.short_circuit,
+        }
+    }
 }
 
 /// Natural convection on a plate, helped by air that moves along it.
@@ -232,7 +260,7 @@ impl<R: Real> Link<R> {
         }
     }
 
-    /// The flow, W (kg/s for a meter); `kept` is set to the film of a link that has one, W/(m² K).
+    /// The flow, W (what a meter reads in its own unit); `kept` is set to the film of a link that has one, W/(m² K).
     #[inline(always)]
     #[expect(
         clippy::too_many_lines,
@@ -353,7 +381,7 @@ impl<R: Real> Link<R> {
                 _,
                 Some(node),
             ) => *capacity_w * smoothstep((*set_point_k - state[node]) / PLANT_BAND_K + 0.5),
-            (Law::AirMeter { path }, ..) => air.solution.flows_kg_s[*path],
+            (Law::AirMeter { meter }, ..) => meter.reading(air),
             _ => R::splat(f64::NAN),
         }
     }

@@ -109,8 +109,24 @@ pub struct AirPath {
     pub to: &'static str,
     /// Index of its mass flow among the flows.
     pub meter: usize,
+    /// Index of its volume flow at the density of the air that a fan moves, where there is one.
+    pub volume: Option<usize>,
     /// Fan group that blows through it, and the number of its fans on this path.
     pub fans: Option<(usize, f64)>,
+}
+
+/// Where among the flows the air's state is metered: like a flow it is integrated over each step, so
+/// that readings are means and need no balance of their own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Meters {
+    /// Pressure of the attic at its floor against outdoors, Pa.
+    pub attic_pressure: usize,
+    /// Pressure of the rooms at their floor against outdoors, Pa.
+    pub living_pressure: usize,
+    /// Density of the attic's air, its volume mean, kg/m³.
+    pub attic_density: usize,
+    /// Largest share of any fan's flow that comes straight from a vent beside it.
+    pub short_circuit: usize,
 }
 
 /// An assembled house.
@@ -142,6 +158,7 @@ pub struct Network<R: Real = f64> {
     switches: Switches,
     landmarks: Landmarks,
     paths: Vec<AirPath>,
+    meters: Meters,
     thermometers: Vec<Thermometer>,
 }
 
@@ -164,6 +181,11 @@ impl<R: Real> Network<R> {
     /// Nodes that results are read from.
     pub fn landmarks(&self) -> &Landmarks {
         &self.landmarks
+    }
+
+    /// Where the state of the air is metered.
+    pub fn meters(&self) -> Meters {
+        self.meters
     }
 
     /// Thermometers of the house.
@@ -200,29 +222,6 @@ impl<R: Real> Network<R> {
     /// Outdoor temperature at an instant of the interval entered, K.
     pub fn outdoor_k(&self, time_s: f64) -> f64 {
         self.input_at(self.air.outdoor, time_s)
-    }
-
-    /// Pressures of the zones at the last evaluation, attic first, then rooms, against outdoors at
-    /// the same height, Pa.
-    pub fn pressures_pa(&self) -> &[R] {
-        &self.now.solution.pressures_pa
-    }
-
-    /// Largest share of any fan's flow that came straight from a vent beside it, at the last
-    /// evaluation.
-    pub fn short_circuit_share(&self) -> R {
-        self.now.short_circuit
-    }
-
-    /// Density of the attic's air, its volume mean, at the last evaluation, kg/m³.
-    pub fn attic_density_kg_m3(&self) -> R {
-        self.now.density_kg_m3
-    }
-
-    /// Density at the last evaluation of the air at the `from` end of a path, given by its index
-    /// in [`Self::paths`]: that which a fan moves, kg/m³.
-    pub fn density_from_kg_m3(&self, path: usize) -> R {
-        self.now.density_from_kg_m3(path)
     }
 
     /// Whether each control is on.
@@ -301,8 +300,8 @@ impl<R: Real> Network<R> {
         }
     }
 
-    /// Evaluates what readings need and nothing more: the mass flows of the paths and the heat
-    /// through the ceiling. The other flows are left as they are.
+    /// Evaluates what readings need and nothing more: what is metered of the air and the heat through
+    /// the ceiling. The other flows are left as they are.
     ///
     /// # Errors
     /// As [`System::flows`].
@@ -315,6 +314,13 @@ impl<R: Real> Network<R> {
         })
     }
 
+    /// Meters follow the flows of heat.
+    fn first_meter(&self) -> usize {
+        self.paths
+            .first()
+            .map_or(self.meters.attic_pressure, |path| path.meter)
+    }
+
     #[inline(always)]
     fn readings(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
         self.balance_air(time_s, state)?;
@@ -325,9 +331,9 @@ impl<R: Real> Network<R> {
             inputs: &self.inputs,
             air: &self.now,
         };
-        let paths = self.paths.iter().map(|path| path.meter);
+        let meters = self.first_meter()..self.links.len();
         let ceiling = self.landmarks.ceiling_flows.iter().map(|&(flow, _)| flow);
-        for flow in paths.chain(ceiling) {
+        for flow in meters.chain(ceiling) {
             flows[flow] = self.links[flow].flow(&scene, &mut self.films[flow]);
         }
         Ok(())
@@ -335,8 +341,8 @@ impl<R: Real> Network<R> {
 
     /// The flows that [`Self::observe`] evaluates.
     pub(crate) fn observed(&self) -> impl Iterator<Item = usize> {
-        let paths = self.paths.iter().map(|path| path.meter);
-        paths.chain(self.landmarks.ceiling_flows.iter().map(|&(flow, _)| flow))
+        let meters = self.first_meter()..self.links.len();
+        meters.chain(self.landmarks.ceiling_flows.iter().map(|&(flow, _)| flow))
     }
 }
 
@@ -582,7 +588,7 @@ mod tests {
     fn march(network: &mut Network, forcing: &Forcing) -> Vec<f64> {
         let mut method = Rosenbrock::new(vec![3e-4; network.nodes().len()]);
         let mut state = vec![298.15; network.nodes().len()];
-        let mut totals = vec![0.0; network.flow_names().len()];
+        let mut totals = vec![0.0; network.ends().len()];
         network.reset(forcing);
         for index in 0..forcing.len() {
             let (mut from_s, to_s) = network.enter(forcing, index..index + 1);

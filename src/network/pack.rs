@@ -67,6 +67,7 @@ impl Pack {
             switches: first.switches.clone(),
             landmarks: first.landmarks.clone(),
             paths: first.paths.clone(),
+            meters: first.meters,
             thermometers: Vec::new(),
         };
         Self { network }
@@ -121,23 +122,6 @@ impl Pack {
                 && let Element::Either { running, .. } = &mut path.element
             {
                 running.set_lane(lane, running_of(switched.control, &on));
-            }
-        }
-    }
-
-    /// Hands a lane's network what readings are taken from after [`Network::observe`].
-    pub(crate) fn hand_back(&self, lane: usize, one: &mut Network) {
-        let now = &self.network.now;
-        let pressures = one.now.solution.pressures_pa.iter_mut();
-        for (pressure, lanes) in pressures.zip(&now.solution.pressures_pa) {
-            *pressure = lanes.lane(lane);
-        }
-        one.now.short_circuit = now.short_circuit.lane(lane);
-        one.now.density_kg_m3 = now.density_kg_m3.lane(lane);
-        for (index, path) in one.paths.iter().enumerate() {
-            if path.fans.is_some() {
-                let density = now.density_from_kg_m3(index).lane(lane);
-                one.now.set_density_from_kg_m3(index, density);
             }
         }
     }
@@ -307,7 +291,7 @@ impl<R: Copy> Law<R> {
                 capacity_w: f(capacity_w),
                 set_point_k: f(set_point_k),
             },
-            Self::AirMeter { path } => Law::AirMeter { path },
+            Self::AirMeter { meter } => Law::AirMeter { meter },
         }
     }
 }

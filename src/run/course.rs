@@ -31,13 +31,13 @@ pub(super) trait Course {
         smooth_until_s: f64,
         switching: bool,
     ) -> Result<Advance, OdeError>;
-    /// Evaluates what readings need at the state in place, and adds up what has flowed since the
-    /// advance before it.
+    /// Evaluates what readings need at the state in place.
     async fn observe(&mut self, time_s: f64) -> Result<(), OdeError>;
-    /// What was observed last.
+    /// Reads off the state in place and what has flowed in the advance before it, and adds that up.
+    async fn read(&mut self);
+    /// What was read or observed last.
     fn observed(&self) -> Observed<'_>;
-    /// Integrals of all flows over the advances that have been observed since this was asked last, J
-    /// or kg.
+    /// Integrals of all flows over the advances that have been read since this was asked last, J or kg.
     fn take_sums(&mut self) -> &[f64];
     /// Partial derivatives of the flows at the state in place.
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError>;
@@ -45,13 +45,12 @@ pub(super) trait Course {
     fn stats(&self) -> Stats;
 }
 
-/// State and flows at an instant.
+/// State at an instant, and flows.
 pub(super) struct Observed<'a> {
     /// Temperatures, K.
     pub(super) state: &'a [f64],
-    /// Those flows that [`Network::observe`] evaluates, integrated over the advance before, J or kg.
-    pub(super) totals: &'a [f64],
-    /// The same flows now.
+    /// Those flows that [`Network::observe`] evaluates: when read, integrated over the advance before,
+    /// J, kg or what the meter reads times seconds; when observed, as they are.
     pub(super) flows: &'a [f64],
 }
 
@@ -201,20 +200,19 @@ pub(super) struct Alone {
     network: Network,
     method: Method,
     state: Vec<f64>,
+    /// Flows, integrated over the advance before or as they are now.
     totals: Vec<f64>,
-    flows: Vec<f64>,
-    /// What has been observed to flow, and what of it was taken last.
+    /// What has been read to flow, and what of it was taken last.
     sums: Vec<f64>,
     taken: Vec<f64>,
 }
 
 impl Alone {
     pub(super) fn new(network: Network) -> Self {
-        let flows = network.flow_names().len();
+        let flows = network.ends().len();
         Self {
             state: vec![0.0; network.nodes().len()],
             totals: vec![0.0; flows],
-            flows: vec![0.0; flows],
             sums: vec![0.0; flows],
             taken: vec![0.0; flows],
             method: Manner::Reference { tolerance: 1e-9 }.method(),
@@ -266,11 +264,14 @@ impl Course for Alone {
     }
 
     async fn observe(&mut self, time_s: f64) -> Result<(), OdeError> {
+        let seen = self.network.observe(time_s, &self.state, &mut self.totals);
+        Ok(seen?)
+    }
+
+    async fn read(&mut self) {
         for (sum, total) in self.sums.iter_mut().zip(&self.totals) {
             *sum += total;
         }
-        let seen = self.network.observe(time_s, &self.state, &mut self.flows);
-        Ok(seen?)
     }
 
     fn take_sums(&mut self) -> &[f64] {
@@ -282,14 +283,13 @@ impl Course for Alone {
     fn observed(&self) -> Observed<'_> {
         Observed {
             state: &self.state,
-            totals: &self.totals,
-            flows: &self.flows,
+            flows: &self.totals,
         }
     }
 
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError> {
         let mut gradients = vec![0.0; self.network.gradient_pattern().len()];
-        self.network.flows(time_s, &self.state, &mut self.flows)?;
+        self.network.flows(time_s, &self.state, &mut self.totals)?;
         self.network.gradients(time_s, &self.state, &mut gradients);
         Ok(gradients)
     }

@@ -25,7 +25,9 @@ type LaneMask = <Lanes as Real>::Mask;
 enum Kind {
     /// That its state has advanced.
     Advanced,
-    /// Readings.
+    /// What has flowed.
+    Read,
+    /// What readings need at an instant.
     Observed,
     /// A look inside its step.
     Looked,
@@ -42,6 +44,7 @@ enum Kind {
 enum Turn {
     Advanced,
     Looked,
+    Read,
     Observed,
     Derived,
     Stepped,
@@ -52,6 +55,7 @@ impl Kind {
         match self {
             Self::Advanced => Turn::Advanced,
             Self::Looked => Turn::Looked,
+            Self::Read => Turn::Read,
             Self::Observed => Turn::Observed,
             Self::Derived => Turn::Derived,
             Self::Again | Self::Begun => Turn::Stepped,
@@ -270,6 +274,7 @@ impl Table {
         stages.hand_out(&work.out);
         match turn {
             Turn::Advanced => {}
+            Turn::Read => stages.add_totals(lanes),
             Turn::Looked => {
                 stages.look(lanes, work.share, work.attempt.step_s);
             }
@@ -293,7 +298,6 @@ impl Table {
                 let time_s = work.attempt.time_s;
                 // In lanes a fault is told by the network.
                 let _ = if turn == Turn::Observed {
-                    stages.add_totals(lanes);
                     network.observe(time_s, &stages.state, flows)
                 } else {
                     let result = network.flows(time_s, &stages.state, flows);
@@ -311,7 +315,7 @@ impl Table {
             }
             let time_s = self.work.attempt.time_s.lane(lane);
             let answer = match turn {
-                Turn::Advanced | Turn::Looked => Answer::Done,
+                Turn::Advanced | Turn::Looked | Turn::Read => Answer::Done,
                 Turn::Stepped if self.work.attempt.lanes.has(lane) => {
                     let judgement = &self.work.judgement;
                     Answer::Tried(tried(&mut self.stages, judgement, lane, time_s))
@@ -333,7 +337,7 @@ impl Table {
 pub(super) struct InLane<'a> {
     control: Control,
     place: Place<'a>,
-    totals: Vec<f64>,
+    /// Of those that readings need, integrated over the advance before or as they are now.
     flows: Vec<f64>,
     sums: Vec<f64>,
     /// Whether the state was put in place from outside.
@@ -357,10 +361,9 @@ impl<'a> InLane<'a> {
     /// Takes a lane for a network of the table's form.
     pub(super) fn new(table: &'a RefCell<Table>, lane: usize, network: Network) -> Self {
         table.borrow_mut().seat(lane, &network);
-        let flows = network.flow_names().len();
+        let flows = network.ends().len();
         Self {
             control: Control::new(&[]),
-            totals: vec![0.0; flows],
             flows: vec![0.0; flows],
             sums: vec![0.0; flows],
             changed: true,
@@ -563,26 +566,25 @@ impl Course for InLane<'_> {
             return Err(fault.into());
         }
         self.place.copy();
-        let Place {
-            table,
-            lane,
-            network,
-            observed,
-            ..
-        } = &mut self.place;
-        let table = table.borrow();
-        for &flow in &*observed {
-            self.totals[flow] = table.stages.totals[flow].lane(*lane);
-            self.flows[flow] = table.flows[flow].lane(*lane);
+        let table = self.place.table.borrow();
+        for &flow in &self.place.observed {
+            self.flows[flow] = table.flows[flow].lane(self.place.lane);
         }
-        table.pack.hand_back(*lane, network);
         Ok(())
+    }
+
+    async fn read(&mut self) {
+        self.place.ask_at(Kind::Read, 0.0).await;
+        self.place.copy();
+        let table = self.place.table.borrow();
+        for &flow in &self.place.observed {
+            self.flows[flow] = table.stages.totals[flow].lane(self.place.lane);
+        }
     }
 
     fn observed(&self) -> Observed<'_> {
         Observed {
             state: &self.place.state,
-            totals: &self.totals,
             flows: &self.flows,
         }
     }

@@ -40,11 +40,12 @@ pub(super) async fn march<C: Course>(
     course.observe(origin_s).await?;
     // What flowed before the period is no part of it.
     course.take_sums();
+    let observed = course.observed();
     let mut log = Log::new(house, course.network(), &forcing, options.output_s);
-    log.state_k.extend_from_slice(course.observed().state);
+    log.state_k.extend_from_slice(observed.state);
     let none = vec![false; house.controls.len()];
     log.switched(house, &none, &course.network().controls_on(), 0.0);
-    log.read(course.network(), &course.observed(), 0.0, origin_s);
+    log.read(course.network(), &observed, 0.0, origin_s);
     for stretch in forcing.stretches(0..forcing.len()) {
         let (_, smooth_until_s) = course.change(|network| network.enter(&forcing, stretch.clone()));
         for index in stretch {
@@ -57,9 +58,9 @@ pub(super) async fn march<C: Course>(
                     Advance::Completed => to_s,
                     Advance::Switched { time_s, .. } => time_s,
                 };
-                course.observe(reached_s).await?;
-                let totals = course.observed().totals;
-                log.stretch(course.network(), &controls, totals, reached_s - from_s);
+                course.read().await;
+                let totals = course.observed().flows;
+                log.stretch(&controls, totals, reached_s - from_s);
                 let Advance::Switched { switch, .. } = advance else {
                     break;
                 };
@@ -75,10 +76,10 @@ pub(super) async fn march<C: Course>(
                     });
                 }
             }
-            let observed = course.observed();
-            log.read(course.network(), &observed, to_s - origin_s, to_s);
+            let state = course.observed().state;
+            log.read_part(course.network(), state, to_s - origin_s, to_s);
             if log.is_due() || index + 1 == forcing.len() {
-                log.state_k.extend_from_slice(observed.state);
+                log.state_k.extend_from_slice(state);
                 log.row(course.take_sums(), to_s - origin_s);
             }
         }
@@ -100,6 +101,7 @@ pub(super) async fn march<C: Course>(
         flow_ends: network
             .ends()
             .iter()
+            .take(network.flow_names().len())
             .map(|ends| (ends.from, ends.to))
             .collect(),
         paths: network.paths().to_vec(),
@@ -144,8 +146,8 @@ struct FanLog {
     fan: Fan,
     control: Option<usize>,
     power_w: f64,
-    /// Its paths: their indices and their mass flows.
-    paths: Vec<(usize, usize)>,
+    /// Volume flows of its paths.
+    volumes: Vec<usize>,
     was_running: bool,
     volume_m3: f64,
     /// Time running in the output interval that is being filled, s.
@@ -155,13 +157,9 @@ struct FanLog {
 impl FanLog {
     fn new(group: &FanGroup, index: usize, network: &Network) -> Self {
         let count = f64::from(group.count);
-        let paths = network
-            .paths()
-            .iter()
-            .enumerate()
-            .filter(|(_, path)| path.fans.is_some_and(|(group, _)| group == index))
-            .map(|(path, of)| (path, of.meter))
-            .collect();
+        let paths = network.paths().iter();
+        let own = paths.filter(|path| path.fans.is_some_and(|(group, _)| group == index));
+        let volumes = own.filter_map(|path| path.volume).collect();
         Self {
             run: FanRun {
                 name: group.name.clone(),
@@ -176,19 +174,21 @@ impl FanLog {
             fan: group.fan.clone(),
             control: group.control,
             power_w: group.fan.running_power_w() * count,
-            paths,
+            volumes,
             was_running: false,
             volume_m3: 0.0,
             pending_s: 0.0,
         }
     }
 
-    fn add(&mut self, network: &Network, controls: &[bool], totals: &[f64], length_s: f64) {
+    fn add(&mut self, controls: &[bool], totals: &[f64], length_s: f64) {
         let running = self.run.count > 0 && self.control.is_none_or(|control| controls[control]);
         if running {
-            for &(path, meter) in &self.paths {
-                self.volume_m3 += totals[meter] / network.density_from_kg_m3(path);
-            }
+            self.volume_m3 += self
+                .volumes
+                .iter()
+                .map(|&volume| totals[volume])
+                .sum::<f64>();
             self.run.run_s += length_s;
             self.run.energy_j += self.power_w * length_s;
             self.pending_s += length_s;
@@ -210,6 +210,8 @@ impl FanLog {
 /// Everything that is written down.
 struct Log {
     output_s: f64,
+    /// Flows that have a name.
+    named: usize,
     times_s: Vec<f64>,
     state_k: Vec<f64>,
     flows: Vec<f64>,
@@ -219,6 +221,11 @@ struct Log {
     trace: Trace,
     /// Length so far of the output interval that is being filled, s.
     pending_s: f64,
+    /// Flows that readings need, what of them has flowed in the fine interval that is being filled, and
+    /// its length so far, s.
+    read: Vec<usize>,
+    part: Vec<f64>,
+    part_s: f64,
 }
 
 impl Log {
@@ -238,6 +245,7 @@ impl Log {
         let fans = house.fans.iter().enumerate();
         Self {
             output_s,
+            named: network.flow_names().len(),
             times_s: room(1),
             state_k: room(network.nodes().len() + 1),
             flows: room(network.flow_names().len()),
@@ -248,14 +256,21 @@ impl Log {
             switches: Vec::new(),
             trace: Trace::with_room(readings, names),
             pending_s: 0.0,
+            read: network.observed().collect(),
+            part: vec![0.0; network.ends().len()],
+            part_s: 0.0,
         }
     }
 
     /// Adds a stretch between switches.
-    fn stretch(&mut self, network: &Network, controls: &[bool], totals: &[f64], length_s: f64) {
+    fn stretch(&mut self, controls: &[bool], totals: &[f64], length_s: f64) {
         self.pending_s += length_s;
+        self.part_s += length_s;
+        for &flow in &self.read {
+            self.part[flow] += totals[flow];
+        }
         for fan in &mut self.fans {
-            fan.add(network, controls, totals, length_s);
+            fan.add(controls, totals, length_s);
         }
     }
 
@@ -281,7 +296,8 @@ impl Log {
     fn row(&mut self, sums: &[f64], time_s: f64) {
         let length_s = self.pending_s;
         self.times_s.push(time_s);
-        self.flows.extend(sums.iter().map(|total| total / length_s));
+        let named = sums.iter().take(self.named);
+        self.flows.extend(named.map(|total| total / length_s));
         self.fan_share
             .extend(self.fans.iter().map(|fan| fan.pending_s / length_s));
         self.pending_s = 0.0;
@@ -290,7 +306,23 @@ impl Log {
         }
     }
 
-    /// Takes the readings at an instant.
+    /// Takes the readings at the end of a fine interval.
+    fn read_part(&mut self, network: &Network, state: &[f64], time_s: f64, at_s: f64) {
+        let mut flows = std::mem::take(&mut self.part);
+        for &flow in &self.read {
+            flows[flow] /= self.part_s;
+        }
+        let observed = Observed {
+            state,
+            flows: &flows,
+        };
+        self.read(network, &observed, time_s, at_s);
+        flows.fill(0.0);
+        self.part = flows;
+        self.part_s = 0.0;
+    }
+
+    /// Takes readings at an instant: the state then, and flows then or on the mean before.
     fn read(&mut self, network: &Network, observed: &Observed<'_>, time_s: f64, at_s: f64) {
         let (state, flows) = (observed.state, observed.flows);
         let marks = network.landmarks();
@@ -351,21 +383,19 @@ impl Log {
                 from_living += if other == "living" { inward } else { 0.0 };
             }
         }
-        let density = network.attic_density_kg_m3();
+        let meters = network.meters();
+        let density = flows[meters.attic_density];
         trace
             .attic_ach
             .push(entering / density / marks.attic_volume_m3 * 3600.0);
-        trace
-            .short_circuit_share
-            .push(network.short_circuit_share());
+        trace.short_circuit_share.push(flows[meters.short_circuit]);
         trace.from_living_share.push(if entering > 0.0 {
             from_living / entering
         } else {
             0.0
         });
-        let pressures = network.pressures_pa();
-        trace.attic_pressure_pa.push(pressures[0]);
-        trace.living_pressure_pa.push(pressures[1]);
+        trace.attic_pressure_pa.push(flows[meters.attic_pressure]);
+        trace.living_pressure_pa.push(flows[meters.living_pressure]);
         for (thermometer, column) in network.thermometers().iter().zip(&mut trace.sensors_k) {
             let reading = match column.reading_k.last() {
                 Some(&before) => thermometer.reading_k(before, state, step_s),

@@ -97,7 +97,8 @@ pub struct Switching {
     pub on: bool,
 }
 
-/// Readings at the ends of the fine intervals of the forcing, and at the start.
+/// Readings at the start and at the ends of the fine intervals of the forcing: temperatures then, what
+/// flows and what drives it on the mean of the interval.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Trace {
     /// Times, s from the start.

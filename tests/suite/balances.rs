@@ -158,7 +158,7 @@ fn one_interval(honest: &Outcome, broken_flow: Option<&str>) -> Outcome {
     }
     let (from_s, to_s) = network.enter(&forcing, 0..1);
     let mut state = honest.state_row(0).to_vec();
-    let mut totals = vec![0.0; honest.flow_names.len()];
+    let mut totals = vec![0.0; ends.len()];
     let mut solver = Rosenbrock::new(vec![0.01; state.len()]);
     let mut system = Broken { network, ends };
     let advance = solver
@@ -169,7 +169,8 @@ fn one_interval(honest: &Outcome, broken_flow: Option<&str>) -> Outcome {
     let mut outcome = honest.clone();
     outcome.times_s = vec![length_s];
     outcome.state_k = [honest.state_row(0), &state].concat();
-    outcome.flows = totals.iter().map(|total| total / length_s).collect();
+    let named = &totals[..honest.flow_names.len()];
+    outcome.flows = named.iter().map(|total| total / length_s).collect();
     outcome
 }
 

@@ -15,7 +15,7 @@ use nalgebra::DVector;
 use ode_solvers::continuous_output_model::ContinuousOutputModel;
 use ode_solvers::dop_shared::OutputType;
 use ode_solvers::dopri5::Dopri5;
-use rafterheat::ode::{Integrator as _, Rosenbrock};
+use rafterheat::ode::{Integrator as _, Rosenbrock, System as _};
 use rivals::scene::{DAYS, Rates, Scene, Segment, Unswitched, cpu_s, demo, weather};
 
 const DESIGNS: [&str; 4] = ["as it stands", "fans", "barrier", "fans and barrier"];
@@ -144,7 +144,7 @@ fn by_default(scene: &Scene, tolerance_k: f64) -> Done {
         .map(|node| tolerance_k * leeway(node.area_m2));
     let mut method = Rosenbrock::new(tolerances.collect());
     let mut state = scene.start_k.clone();
-    let mut totals = vec![0.0; network.flow_names().len()];
+    let mut totals = vec![0.0; network.ends().len()];
     let mut course = Vec::with_capacity(scene.exact.len());
     let mut turns = scene.turns.iter().peekable();
     for stretch in scene.forcing.stretches(0..scene.forcing.len()) {

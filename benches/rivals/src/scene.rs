@@ -107,7 +107,7 @@ impl Scene {
         let mut network = self.network.clone();
         let mut method = Reference::new(EXACT, EXACT);
         let mut state = self.start_k.clone();
-        let mut totals = vec![0.0; network.flow_names().len()];
+        let mut totals = vec![0.0; network.ends().len()];
         for stretch in self.forcing.stretches(0..self.forcing.len()) {
             network.enter(&self.forcing, stretch.clone());
             for interval in stretch {
@@ -176,7 +176,7 @@ impl Scene {
             .fold(0.0, f64::max);
         let gain = |course: &[Vec<f64>]| -> f64 {
             let mut network = self.network.clone();
-            let mut flows = vec![0.0; network.flow_names().len()];
+            let mut flows = vec![0.0; network.ends().len()];
             let mut turns = self.turns.iter().peekable();
             let mut sum = 0.0;
             for stretch in self.forcing.stretches(0..self.forcing.len()) {
@@ -232,7 +232,7 @@ impl<'a> Rates<'a> {
         Self {
             scene,
             network: scene.network.clone(),
-            flows: vec![0.0; scene.network.flow_names().len()],
+            flows: vec![0.0; scene.network.ends().len()],
             entered: 0..0,
             parts,
             evaluations: 0,

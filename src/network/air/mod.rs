@@ -234,12 +234,9 @@ impl<R: Real> AirState<R> {
     }
 
     /// Density of the air at the `from` end of a path, kg/m³.
+    #[inline(always)]
     pub(super) fn density_from_kg_m3(&self, path: usize) -> R {
         self.drives[path].density_from
-    }
-
-    pub(super) fn set_density_from_kg_m3(&mut self, path: usize, density_kg_m3: R) {
-        self.drives[path].density_from = density_kg_m3;
     }
 
     /// By the node a carrier leaves, then by the node it enters, where they exist.
