@@ -121,10 +121,7 @@ impl<R: Real> Network<R> {
             exposure,
             stretches: vec![None; R::WIDTH],
             attending: R::Mask::ALL,
-            closing: Closing {
-                open: R::Mask::NONE,
-                residual_kg_s: R::splat(0.0),
-            },
+            closing: Closing::closed(),
             switched,
             switches,
             landmarks,

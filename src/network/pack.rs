@@ -6,7 +6,7 @@
 
 use crate::ode::{Ends, Lanes, Mask, Real};
 use crate::physics::airflow::{ChannelResistance, Element};
-use crate::physics::pressure_network::Path;
+use crate::physics::pressure_network::{Closing, Path};
 
 use super::air::{Air, AirState, Channel, Riser};
 use super::ducts::Spill;
@@ -56,10 +56,7 @@ impl Pack {
             exposure: first.exposure.clone(),
             stretches: vec![None; Lanes::WIDTH],
             attending: <Lanes as Real>::Mask::NONE,
-            closing: crate::physics::pressure_network::Closing {
-                open: <Lanes as Real>::Mask::NONE,
-                residual_kg_s: zero,
-            },
+            closing: Closing::closed(),
             inputs: vec![zero; first.inputs.len()],
             emission: vec![zero; first.emission.len()],
             emission_slopes: vec![zero; first.emission.len()],

@@ -53,6 +53,16 @@ pub struct Closing<R: Real> {
     pub residual_kg_s: R,
 }
 
+impl<R: Real> Closing<R> {
+    /// Of a balance that closed in every lane.
+    pub(crate) fn closed() -> Self {
+        Self {
+            open: R::Mask::NONE,
+            residual_kg_s: R::splat(0.0),
+        }
+    }
+}
+
 /// What a flow may be off its law when the zones balance, as a share of all flows together.
 const OFF_LAW: f64 = 3e-8;
 
