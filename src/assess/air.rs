@@ -2,7 +2,7 @@
 
 use crate::run::Outcome;
 
-use super::{KWH_J, largest, mean, smallest};
+use super::{KWH_J, largest, mean_of_parts, smallest};
 
 /// Air through the attic, and pressures.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,7 +62,7 @@ pub(super) fn air(outcome: &Outcome) -> AirChange {
         }
     }
     AirChange {
-        attic_ach_mean: mean(&trace.times_s, &trace.attic_ach),
+        attic_ach_mean: mean_of_parts(&trace.times_s, &trace.attic_ach),
         attic_ach_max: largest(&trace.attic_ach).0,
         fan_free_air_m3_s: outcome.fans.iter().map(|fan| fan.free_air_m3_s).sum(),
         fan_delivered_m3_s: outcome.fans.iter().map(|fan| fan.delivered_m3_s).sum(),

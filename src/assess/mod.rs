@@ -103,6 +103,17 @@ fn mean(times_s: &[f64], values: &[f64]) -> f64 {
     }
 }
 
+/// Mean over time of values that are means of the part that ends at their instant; the first, of no
+/// part, counts for nothing.
+fn mean_of_parts(times_s: &[f64], values: &[f64]) -> f64 {
+    let parts = times_s.windows(2).zip(values.iter().skip(1));
+    let sum: f64 = parts.map(|(t, value)| (t[1] - t[0]) * value).sum();
+    match (times_s.first(), times_s.last()) {
+        (Some(first), Some(last)) if last > first => sum / (last - first),
+        _ => values.first().copied().unwrap_or(f64::NAN),
+    }
+}
+
 /// Time that values at instants, joined by straight lines, are above a limit, s.
 fn time_above_s(times_s: &[f64], values: &[f64], limit: f64) -> f64 {
     let mut sum = 0.0;

@@ -244,7 +244,8 @@ impl Means {
             }
         }
         let times_s = &outcome.trace.times_s;
-        let first = times_s.partition_point(|t| *t < span_s.start - 1e-6);
+        // A reading is the mean of the part that it ends.
+        let first = times_s.partition_point(|t| *t < span_s.start + 1e-6);
         let end = times_s.partition_point(|t| *t <= span_s.end + 1e-6);
         let mut means = Self {
             flows_kg_s,

@@ -86,8 +86,8 @@ pub fn verified_folder(
 }
 
 /// Adds the page of a change that cannot be told from the logs: why, what to do, and what they hold.
-/// Nothing is charted, and no chart of an earlier run stays beside it. Returns whether there is anything to tell beside the error itself: a log or a
-/// house file that is wrong is no such thing.
+/// Nothing is charted, and no chart of an earlier run stays beside it. Returns whether there is
+/// anything to tell beside the error itself: a log or a house file that is wrong is no such thing.
 pub fn refused_folder(folder: &mut Folder, input: &ProofInput<'_>, error: &VerifyError) -> bool {
     let Some(refusal) = Refusal::of(input.system, error) else {
         return false;

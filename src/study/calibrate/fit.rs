@@ -75,7 +75,7 @@ pub fn calibrate(
     let were = fit.values.clone();
     fit.choose(&fit.told(&jacobian), MOST_FREE);
     let is_there = fit.values == were;
-    fit.refine(&jacobian, true, is_there.then_some(&compared))?;
+    fit.refine(&jacobian, is_there, is_there.then_some(&compared))?;
     let compared = fit.compared()?;
     fit.weights
         .renew(&compared, &jacobian, &task.priors, &fit.free);

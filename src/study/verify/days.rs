@@ -194,12 +194,11 @@ pub(super) fn mean(values: impl Iterator<Item = f64>) -> f64 {
 fn ceiling_kwh_day(outcome: &Outcome) -> f64 {
     let trace = &outcome.trace;
     let span_s = trace.times_s.last().copied().unwrap_or(1.0).max(1.0);
-    let pairs = trace
+    // What is told at an instant is the mean of the part before it.
+    let parts = trace
         .times_s
         .windows(2)
-        .zip(trace.ceiling_gain_w.windows(2));
-    let joules: f64 = pairs
-        .map(|(t, w)| (t[1] - t[0]) * 0.5 * (w[0] + w[1]))
-        .sum();
+        .zip(trace.ceiling_gain_w.iter().skip(1));
+    let joules: f64 = parts.map(|(t, w)| (t[1] - t[0]) * w).sum();
     joules / KWH_J / (span_s / DAY_S as f64)
 }

@@ -306,7 +306,9 @@ pub fn verify_fitted(
             Side::run(task, &sets, task.fit, progress)
         })
         .transpose()?;
-    unexchanged(change, changed.as_ref().unwrap_or(&is))?;
+    if let Some(changed) = &changed {
+        unexchanged(change, changed)?;
+    }
     let warmer_k = is.outdoor_k - was.outdoor_k;
     if warmer_k.abs() > WEATHER_APART_K[1] {
         let apart = VerifyError::WeatherApart { apart_k: warmer_k };
@@ -378,8 +380,9 @@ fn blamed(error: VerifyError, change: &Change, clocks: &[ClockError]) -> VerifyE
     }
 }
 
-/// Refuses a log after whose columns look exchanged where the house, with the change if that is
-/// described, is nowhere near it.
+/// Refuses a log after whose columns look exchanged where the house with the change that is described
+/// is nowhere near it. Of a change that is not described nothing is known: an attic that was sealed
+/// swings less than outdoors too.
 fn unexchanged(change: &Change, as_it_is: &Side) -> Result<(), ColumnsExchanged> {
     let is_far = as_it_is
         .columns

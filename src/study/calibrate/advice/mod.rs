@@ -558,7 +558,9 @@ impl Scene<'_> {
 /// Mean heat through the ceiling, W/m², and the attic air's high, K.
 fn goals(outcome: &Outcome) -> [f64; 2] {
     let trace = &outcome.trace;
-    let mean = trace.ceiling_gain_w.iter().sum::<f64>() / trace.ceiling_gain_w.len().max(1) as f64;
+    // The first is of no part of the run.
+    let parts = trace.ceiling_gain_w.get(1..).unwrap_or_default();
+    let mean = parts.iter().sum::<f64>() / parts.len().max(1) as f64;
     let high = trace.attic_air_k.iter().copied().fold(0.0, f64::max);
     [mean / outcome.landmarks.floor_m2, high]
 }
