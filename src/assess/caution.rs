@@ -165,6 +165,36 @@ impl Caution {
     }
 }
 
+impl Caution {
+    /// Those that follow from what is varied of a house, by keys of the house file, without a run.
+    pub fn of_fields<'a>(keys: impl IntoIterator<Item = &'a str>) -> Vec<Self> {
+        let keys: Vec<&str> = keys.into_iter().collect();
+        // A design may hold any of them.
+        let varies = |table: &str| {
+            let is_of = |key: &&str| *key == "design" || key.split('.').next() == Some(table);
+            keys.iter().any(is_of)
+        };
+        let mut cautions = vec![
+            Self::FallThroughCeiling,
+            Self::OldInsulation,
+            Self::OldWiring,
+        ];
+        if varies("barrier") {
+            cautions.extend([Self::FoilAndWires, Self::FoilAndVapour]);
+        }
+        if varies("fans") {
+            cautions.extend([Self::Fumes, Self::FansAndFire, Self::DirectCurrent]);
+        }
+        if varies("roof") {
+            cautions.push(Self::RoofWork);
+        }
+        if varies("fans") || varies("openings") {
+            cautions.push(Self::Embers);
+        }
+        cautions
+    }
+}
+
 pub(super) fn cautions(house: &House, outcome: &Outcome, readings: &Readings) -> Vec<Caution> {
     let mut cautions = vec![Caution::HeatIllness {
         attic_high_c: readings.attic_air.peak.temp_c,
@@ -220,7 +250,7 @@ fn lowest_with_fans_pa(outcome: &Outcome) -> f64 {
         while row + 1 < outcome.times_s.len() && outcome.times_s[row] < time_s - 1e-6 {
             row += 1;
         }
-        // Only where they ran throughout: a reading is of an instant.
+        // Only where they ran throughout.
         if !outcome.times_s.is_empty() && running_share(outcome, row) > 0.999 {
             seen.push(pressure_pa);
         }
@@ -232,6 +262,17 @@ fn lowest_with_fans_pa(outcome: &Outcome) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_varied_brings_its_cautions() {
+        let of = |keys: &[&'static str]| Caution::of_fields(keys.iter().copied());
+        assert!(of(&["fans.gable.count"]).contains(&Caution::Fumes));
+        assert!(of(&["design"]).contains(&Caution::Fumes));
+        let insulation = of(&["ceiling.insulation"]);
+        assert!(insulation.contains(&Caution::FallThroughCeiling));
+        assert!(!insulation.contains(&Caution::Fumes) && !insulation.contains(&Caution::RoofWork));
+        assert!(of(&["roof.absorptance"]).contains(&Caution::RoofWork));
+    }
 
     #[test]
     fn levels_follow_the_limits() {

@@ -56,6 +56,17 @@ pub(super) enum Failure {
         near: Option<String>,
         there: Vec<String>,
     },
+    #[error(
+        "there is no weather \"{found}\"{}; there is {}\n  \
+         weathers go by the names of the files given with --weather, without their folders; several \
+         of them are varied by themselves",
+        meant(near.as_ref()), quoted(there)
+    )]
+    NoWeatherNamed {
+        found: String,
+        near: Option<String>,
+        there: Vec<String>,
+    },
     #[error("there is no page of help \"{found}\"{}; there is {}", meant(near.as_ref()), quoted(there))]
     NoTopic {
         found: String,
@@ -113,6 +124,11 @@ pub(super) enum Failure {
     Shard { found: String },
     #[error("--shard needs --out DIR: a part is of use as a file only")]
     ShardWithoutOut,
+    #[error(
+        "merge writes into the first folder it is given, and takes no --out\n  \
+         write it like rafterheat merge whole part-1 part-2"
+    )]
+    MergeOut,
     #[error("--weather: two files are called {name}; give them different names")]
     TwoWeathers { name: String },
     #[error("there is nothing to vary by itself: the house has no fans; say what with --vary")]

@@ -26,6 +26,9 @@ pub(super) struct Merge {
 
 impl Merge {
     pub(super) fn run(self, common: &Common, out: &mut dyn Write) -> Result<(), Failure> {
+        if common.out.is_some() {
+            return Err(Failure::MergeOut);
+        }
         let mut tally: Option<Tally> = None;
         let head = merge(&self.into, &self.shards, |plan, cells, ending| {
             let tally = tally.get_or_insert_with(|| Tally::new(plan));

@@ -58,7 +58,6 @@ enum Command {
     Simulate(simulate::Simulate),
     Compare(compare::Compare),
     Sweep(sweep::Sweep),
-    #[command(hide = true)]
     Merge(merge::Merge),
     Calibrate(calibrate::Calibrate),
     Verify(verify::Verify),

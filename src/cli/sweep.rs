@@ -32,7 +32,7 @@ use super::sweep_input;
     after_long_help = "Examples:\n  \
     rafterheat sweep house.toml --vary fans.gable.count=0..8 \\\n    \
     --vary barrier.place=none,rafters,deck,floor --out fans-and-foil\n  \
-    rafterheat sweep house.toml --vary \"roof.pitch=15..45 deg:5\"\n  \
+    rafterheat sweep house.toml --vary \"roof.pitch=20..45 deg:5\"\n  \
     rafterheat sweep house.toml --sample 1000 --vary fans.gable.count=0..8 \\\n    \
     --vary roof.absorptance=0.4..0.95 --vary \"ceiling.insulation=R-11..R-49\"\n\n\
     Values of --vary: whole numbers 0..8; steps 0..1:0.1; with the field's unit \"75..300 cfm:25\"; \
@@ -49,7 +49,8 @@ use super::sweep_input;
     From another program, a line in, a line out, in order:\n  \
     echo '{\"id\": 1, \"fans.gable.count\": 4}' | rafterheat sweep house.toml --from-stdin --json\n\
     Keys are fields, `design`, `weather` and `id`, which is handed back. Without --json a line is \
-    the id and the results as in sweep.csv, without a line of names."
+    the id and the results as in sweep.csv, without a line of names. A line that cannot be read, or a \
+    key that is not known, ends it with the number of the line; all lines before are answered."
 )]
 pub(super) struct Sweep {
     /// House file
@@ -232,13 +233,25 @@ impl Sweep {
         Ok(Plan::new(axes, order)?)
     }
 
-    /// Whether the designs and the tables of the owner's that an axis names are there.
+    /// Whether the designs, weathers and tables of the owner's that an axis names are there.
     fn known(&self, ground: &Ground<'_>, axis: &Axis) -> Result<(), Failure> {
         if axis.subject() == Subject::Design {
             for name in axis.texts() {
                 find_design(ground.file, name, &self.house)?;
             }
             return Ok(());
+        }
+        if axis.subject() == Subject::Weather {
+            let names = ground.climates.iter().map(|climate| climate.name.clone());
+            let there: Vec<String> = names.collect();
+            return match axis.texts().iter().find(|text| !there.contains(text)) {
+                Some(found) => Err(Failure::NoWeatherNamed {
+                    found: found.clone(),
+                    near: nearest(found, there.iter().map(String::as_str)).map(str::to_owned),
+                    there,
+                }),
+                None => Ok(()),
+            };
         }
         let Some((group, name)) = group_and_name(&axis.key) else {
             return Ok(());

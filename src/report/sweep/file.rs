@@ -18,6 +18,9 @@ const PART: &str = "sweep.csv.part";
 /// Longest time that rows stay in memory.
 const FLUSH: Duration = Duration::from_secs(1);
 
+/// Results of any command.
+const RESULTS: &str = "results.json";
+
 /// Why a sweep's file cannot be used.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -46,13 +49,21 @@ pub enum SweepFileError {
     },
     /// It is of another sweep.
     #[error(
-        "{} was made {difference}; choose another folder with --out, or take it away", path.display()
+        "{} was made {difference}; choose another folder, or take it away", path.display()
     )]
     Another {
         /// The file.
         path: PathBuf,
         /// What is different.
         difference: Difference,
+    },
+    /// Results of something else stand where it should go.
+    #[error(
+        "{} is of another command; choose another folder, or take it away", path.display()
+    )]
+    OfAnotherCommand {
+        /// The file.
+        path: PathBuf,
     },
     /// A line that cannot be of this sweep.
     #[error("line {line} of {} is damaged", path.display())]
@@ -139,6 +150,10 @@ impl SweepFile {
             flushed: Instant::now(),
         };
         let Some(there) = there else {
+            let results = folder.join(RESULTS);
+            if results.is_file() {
+                return Err(SweepFileError::OfAnotherCommand { path: results });
+            }
             let mut out = BufWriter::new(File::create(&part).map_err(write)?);
             out.write_all(head.to_text().as_bytes()).map_err(write)?;
             let names = column_names(&head.plan);

@@ -7,6 +7,7 @@ mod json;
 mod rows;
 mod text;
 
+use crate::assess::Caution;
 use crate::study::sweep::{ATTIC_AIR, Axis, CEILING, Tally};
 use crate::units::show::System;
 
@@ -81,6 +82,12 @@ impl Told {
 }
 
 impl Summary<'_> {
+    /// Cautions for the work that what is varied stands for.
+    fn cautions(&self) -> Vec<Caution> {
+        let keys = self.head.plan.axes().iter().map(|axis| axis.key.as_str());
+        Caution::of_fields(keys)
+    }
+
     /// The two axes that alone vary, the longer one first: it goes down, the other across.
     fn pair(&self) -> Option<[usize; 2]> {
         let [a, b] = self.tally.pair()?;

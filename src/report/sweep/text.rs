@@ -2,10 +2,11 @@
 
 use std::fmt::Write as _;
 
-use crate::study::sweep::{Axis, DELIVERED, LIVING, Order, RUN_HOURS};
+use crate::study::sweep::{Axis, COLUMNS, DELIVERED, LIVING, Order, RUN_HOURS};
 use crate::units::show::{self, System};
 use crate::weather::Kind;
 
+use super::super::cautions::cautions_text;
 use super::super::layout::{WIDTH, heading, paragraph, table};
 use super::super::words;
 use super::head::method_name;
@@ -35,7 +36,9 @@ pub fn sweep_text(system: System, summary: &Summary<'_>) -> String {
             }
         }
     }
+    text.push_str(&idle(summary));
     text.push_str(&lost(summary));
+    text.push_str(&cautions_text(system, &summary.cautions()));
     text
 }
 
@@ -142,6 +145,21 @@ fn thinned(shown: usize, all: usize) -> String {
     )
 }
 
+/// Which values of an axis a table leaves out.
+fn left_out(axis: &Axis, kept: &[usize]) -> String {
+    const NAMED: usize = 8;
+    let missing: Vec<usize> = (0..axis.bins()).filter(|at| !kept.contains(at)).collect();
+    if missing.is_empty() {
+        return String::new();
+    }
+    let names = missing.iter().take(NAMED).map(|at| axis.bin_name(*at));
+    let mut names = names.collect::<Vec<_>>().join(", ");
+    if missing.len() > NAMED {
+        let _ = write!(names, " and {} more", missing.len() - NAMED);
+    }
+    paragraph("", 2, &format!("Left out of {}: {names}.", axis.key))
+}
+
 fn grid(system: System, summary: &Summary<'_>, told: Told) -> String {
     let axes = summary.head.plan.axes();
     let Some((down, across)) = summary
@@ -193,6 +211,17 @@ fn grid(system: System, summary: &Summary<'_>, told: Told) -> String {
     let (shown, all) = (lines.len() * columns.len(), down.bins() * most);
     if shown < all {
         text.push_str(&thinned(shown, all));
+        for (axis, kept) in [(down, &lines), (across, &columns)] {
+            text.push_str(&left_out(axis, kept));
+        }
+    }
+    if matches!(summary.head.plan.order(), Order::Sample { .. }) {
+        let each = summary.tally.all.count as f64 / all.max(1) as f64;
+        let words = format!(
+            "Each number is the mean of the samples that fall there, {each:.1} of them on the mean: \
+             they differ inside their ranges too."
+        );
+        text.push_str(&paragraph("", 2, &words));
     }
     text
 }
@@ -204,15 +233,21 @@ fn last(key: &str) -> &str {
 fn effects(system: System, summary: &Summary<'_>, told: Told) -> String {
     let plan = &summary.head.plan;
     let swings = summary.tally.swings(plan, told.column());
+    // The end of a line is no mean of rows.
+    let told_as = if swings.accounted.is_some() {
+        "about"
+    } else {
+        "mean"
+    };
     let header = [
         "field",
         "lowest with",
-        "mean",
+        told_as,
         "highest with",
-        "mean",
+        told_as,
         "apart",
-    ]
-    .map(str::to_owned);
+    ];
+    let header = header.map(str::to_owned);
     let rows: Vec<Vec<String>> = swings
         .all
         .iter()
@@ -241,7 +276,8 @@ fn effects(system: System, summary: &Summary<'_>, told: Told) -> String {
     if let Some(share) = swings.accounted {
         let _ = write!(
             words,
-            "From straight lines through the samples; they account for {} of all differences. ",
+            "Ends of straight lines through the samples (of an R-value by what it lets through); \
+             they account for {} of all differences. ",
             words::percent(share).replace(' ', "\u{a0}")
         );
     }
@@ -250,6 +286,35 @@ fn effects(system: System, summary: &Summary<'_>, told: Told) -> String {
     }
     if !words.is_empty() {
         text.push_str(&paragraph("", 2, &words));
+    }
+    text
+}
+
+/// Fields of a grid that made no difference: a reader may take that for a finding.
+fn idle(summary: &Summary<'_>) -> String {
+    let plan = &summary.head.plan;
+    if !matches!(plan.order(), Order::Grid) {
+        return String::new();
+    }
+    let is_idle = |at: &usize| {
+        let means = summary.tally.by_value(*at);
+        let alike = |column: usize| {
+            let mut values = means.iter().filter_map(|mean| mean.of(column));
+            let first = values.next();
+            values.all(|value| first.is_some_and(|first| (value - first).abs() < 1e-9))
+        };
+        means.iter().filter(|mean| mean.count > 0).count() > 1 && (0..COLUMNS.len()).all(alike)
+    };
+    let mut text = String::new();
+    for at in summary.varied().iter().filter(|at| is_idle(at)) {
+        if let Some(axis) = plan.axes().get(*at) {
+            let words = format!(
+                "{} makes no difference here: what it belongs to may not be there (no fans, no foil), \
+                 or another field that is varied decides in its place.",
+                axis.key
+            );
+            let _ = write!(text, "\n{}", paragraph("", 2, &words));
+        }
     }
     text
 }

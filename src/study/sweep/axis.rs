@@ -279,21 +279,42 @@ impl Axis {
         index.min(count - 1)
     }
 
-    /// Share of the way from the least to the greatest of a value that is a number; of what lies
-    /// between two ends the share itself.
+    /// Share of the way from the least to the greatest of a value that is a number. What passes a
+    /// resistance goes as its conductance, so that of resistances the way is counted in that.
     pub(super) fn way(&self, bin: usize, share: f64) -> f64 {
-        match &self.values {
-            Values::Between { .. } => share,
+        let (low, high, value) = match &self.values {
+            Values::Between { low, high, .. } => (*low, *high, low + share * (high - low)),
             Values::List { numbers, .. } => {
                 let Some(numbers) = numbers else { return 0.0 };
+                let Some(value) = numbers.get(bin) else {
+                    return 0.0;
+                };
                 let low = numbers.iter().copied().fold(f64::INFINITY, f64::min);
                 let high = numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-                match numbers.get(bin) {
-                    Some(value) if high > low => (value - low) / (high - low),
-                    _ => 0.0,
-                }
+                (low, high, *value)
             }
+        };
+        if high <= low {
+            return 0.0;
         }
+        if self.is_resistance() && low > 0.0 {
+            return (1.0 / low - 1.0 / value) / (1.0 / low - 1.0 / high);
+        }
+        (value - low) / (high - low)
+    }
+
+    /// Whether its values are thermal resistances, as typed.
+    fn is_resistance(&self) -> bool {
+        let first = self.at(0.0);
+        let typed = Number::parse(&first);
+        typed.is_some_and(|number| {
+            let before = number.before.trim_end_matches('-').trim();
+            let after: String = number.after.chars().filter(|c| *c != ' ').collect();
+            ["R", "RSI"]
+                .iter()
+                .any(|name| before.eq_ignore_ascii_case(name))
+                || ["m2K/W", "m²K/W"].contains(&after.as_str())
+        })
     }
 
     /// Number of values, or of parts that what lies between two ends is cut into.
@@ -377,13 +398,18 @@ impl Range {
             return Ok(None);
         };
         // A path or a quoted text is no range.
-        if from.is_empty() || item.contains(['"', '/', '\\', '{', '[']) {
+        if from.is_empty() || item.contains(['"', '\\', '{', '[']) {
             return Ok(None);
         }
         let found = || item.to_owned();
-        let not = || AxisError::Range { found: found() };
-        let low = Number::parse(from.trim()).ok_or_else(not)?;
-        let high = Number::parse(to.trim()).ok_or_else(not)?;
+        let ends = [from, to].map(|end| Number::parse(end.trim()));
+        let [Some(low), Some(high)] = ends else {
+            // A path has slashes, as has m3/h.
+            if item.contains('/') {
+                return Ok(None);
+            }
+            return Err(AxisError::Range { found: found() });
+        };
         // The unit of the lower end, where it has one, may have a colon: 4:12..9:12.
         let rest = if low.after.is_empty() {
             high.after
@@ -491,9 +517,23 @@ impl<'a> Number<'a> {
         let body = &rest[signed..];
         let end = body.find(|c: char| !(c.is_ascii_digit() || c == '.'));
         let end = end.unwrap_or(body.len()) + signed;
-        let (digits, after) = rest.split_at(end);
-        let value: f64 = digits.parse().ok()?;
-        let decimals = digits.split_once('.').map_or(0, |(_, part)| part.len());
+        let (digits, mut after) = rest.split_at(end);
+        let mut value: f64 = digits.parse().ok()?;
+        let mut decimals = digits.split_once('.').map_or(0, |(_, part)| part.len());
+        // 1e3 is a number, 1 em a unit.
+        let power = after.strip_prefix(['e', 'E']).unwrap_or("");
+        let digits_of_power = power.trim_start_matches(['-', '+']);
+        let count = digits_of_power.find(|c: char| !c.is_ascii_digit());
+        let count = count.unwrap_or(digits_of_power.len());
+        let length = power.len() - digits_of_power.len() + count;
+        if count > 0
+            && let Ok(shift) = power[..length].parse::<i32>()
+        {
+            value = rest[..end + 1 + length].parse().ok()?;
+            let places = i64::try_from(decimals).unwrap_or(0) - i64::from(shift);
+            decimals = usize::try_from(places.max(0)).unwrap_or(0);
+            after = &power[length..];
+        }
         value.is_finite().then_some(Self {
             before,
             value,
@@ -529,6 +569,22 @@ mod tests {
     }
 
     #[test]
+    fn the_way_of_resistances_is_that_of_their_conductances() {
+        let how = |_: &str| Reading {
+            is_count: false,
+            is_sampled: true,
+        };
+        let axis = |text| Axis::parse(text, how).unwrap();
+        // R-20 passes half of R-10, R-40 a quarter.
+        let insulation = axis("ceiling.insulation=R-10..R-40");
+        assert!((insulation.way(0, 1.0 / 3.0) - 2.0 / 3.0).abs() < 1e-12);
+        let metric = axis("ceiling.insulation=1 m2K/W,2 m2K/W,4 m2K/W");
+        assert!((metric.way(1, 0.0) - 2.0 / 3.0).abs() < 1e-12);
+        let plain = axis("roof.absorptance=0.1..0.4");
+        assert!((plain.way(0, 1.0 / 3.0) - 1.0 / 3.0).abs() < 1e-12);
+    }
+
+    #[test]
     fn ranges_and_lists_become_values_as_a_person_would_type_them() {
         assert_eq!(texts("a=0..3"), ["0", "1", "2", "3"]);
         assert_eq!(texts("a=0..1:0.25"), ["0", "0.25", "0.5", "0.75", "1"]);
@@ -547,6 +603,17 @@ mod tests {
             ["[[\"0 cfm\", \"9 Pa\"]]", "\"a, b\""]
         );
         assert_eq!(texts("a=../rooms.csv"), ["../rooms.csv"]);
+        assert_eq!(texts("a=up/..rooms/1.csv"), ["up/..rooms/1.csv"]);
+        assert_eq!(
+            texts("a=75..225 m3/h:75"),
+            ["75 m3/h", "150 m3/h", "225 m3/h"]
+        );
+        assert_eq!(
+            texts("a=1 m2K/W..2 m2K/W:0.5"),
+            ["1 m2K/W", "1.5 m2K/W", "2 m2K/W"]
+        );
+        assert_eq!(texts("a=0..1e2:50"), ["0", "50", "100"]);
+        assert_eq!(texts("a=0..1:5e-1"), ["0", "0.5", "1"]);
         assert_eq!(parse("a=0..3").unwrap().typed, "0..3:1");
         assert_eq!(
             parse("a=R-11,R-30").unwrap().numbers(),
