@@ -197,7 +197,11 @@ class House:
         self.outer_area = numbers(pick("OuterFilm", "area_m2"))
         self.outer_plates = Plates([film["plate"] for film in outer])
         self.outer_length = numbers(film["length_m"] for film in outer)
-        self.outer_multiplier = numbers(film["multiplier"] for film in outer)
+        self.outer_factor = numbers(film["forced"][0] for film in outer)
+        self.outer_exponent = numbers(film["forced"][1] for film in outer)
+        shares = pick("OuterFilm", "shares")
+        self.outer_natural_share = numbers(share["natural"] for share in shares)
+        self.outer_forced_share = numbers(share["forced"] for share in shares)
         self.outer_pressure = numbers(film["pressure_ratio"] for film in outer)
         self.outer_wind = integers(pick("OuterFilm", "wind"))
         self.outer_air = integers(pick("OuterFilm", "outdoor"))
@@ -343,12 +347,12 @@ class House:
         skin_k, air_k, wind = temps[self.outer], inputs[self.outer_air], inputs[self.outer_wind]
         film_k = 0.5 * (skin_k + air_k)
         reynolds = wind * self.outer_length / (viscosity(film_k) / self.outer_pressure)
-        forced = (conductivity(film_k) * reynolds**0.8
-                  * (self.outer_multiplier * 0.037 * PRANDTL_ROOT / self.outer_length))
+        forced = conductivity(film_k) * reynolds**self.outer_exponent * self.outer_factor
         size = np.sqrt((skin_k - air_k) ** 2 + LEAST_DIFFERENCE_K**2)
         log = np.log1p(size / film_k * (9.806_65 * self.outer_length) / (wind * wind + 1e-4))
         natural = self.outer_plates.natural(skin_k, air_k)
-        outer = self.outer_area * (natural * log / (log + 1.0) + forced) * (skin_k - air_k)
+        film = natural * log / (log + 1.0) * self.outer_natural_share + forced * self.outer_forced_share
+        outer = self.outer_area * film * (skin_k - air_k)
         a, area, incoming = self.longwave
         longwave = area * (emission[a] - inputs[incoming])
         sun, snow_cover, past_snow = (inputs[source] for source in self.roof_sun)
