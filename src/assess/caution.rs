@@ -163,9 +163,7 @@ impl Caution {
         }
         cautions
     }
-}
 
-impl Caution {
     /// Those that follow from what is varied of a house, by keys of the house file, without a run.
     pub fn of_fields<'a>(keys: impl IntoIterator<Item = &'a str>) -> Vec<Self> {
         let keys: Vec<&str> = keys.into_iter().collect();

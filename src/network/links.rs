@@ -260,7 +260,8 @@ impl<R: Real> Link<R> {
         }
     }
 
-    /// The flow, W (what a meter reads in its own unit); `kept` is set to the film of a link that has one, W/(m² K).
+    /// The flow, W (what a meter reads in its own unit); `kept` is set to the film of a link that has
+    /// one, W/(m² K).
     #[inline(always)]
     #[expect(
         clippy::too_many_lines,

@@ -490,7 +490,7 @@ fn parts_that_do_not_go_together_are_rows_without_result() {
 #[test]
 fn what_cannot_be_varied_is_told_at_once() {
     use std::fmt::Write as _;
-    let cases: [&[&str]; 15] = [
+    let cases: [&[&str]; 16] = [
         &["--vary", "fans.gable.cuont=0..8"],
         &["--vary", "fans.gabel.count=0..8"],
         &["--vary", "barrier.place=none,rafter"],
@@ -502,6 +502,7 @@ fn what_cannot_be_varied_is_told_at_once() {
         &["--vary", "roof.pitch=10..20:5"],
         &["--vary", "designs.fans.barrier.place=deck,none"],
         &["--vary", "design=fans,barier"],
+        &["--vary", "weather=h/weather.csv"],
         &["--vary", "roof.colour=dark", "--vary", "roof.colour=white"],
         &["--vary", "fans.gable.count=0..8", "--sample", "0"],
         &["--shard", "3/2", "--out", "x"],
@@ -515,6 +516,39 @@ fn what_cannot_be_varied_is_told_at_once() {
         let _ = writeln!(told, "== {}\n{}", args.join(" "), ran.err);
     }
     golden::check("sweep-refusals.txt", &told);
+}
+
+/// A field that does nothing is no finding, and work up there has its dangers.
+#[test]
+fn what_does_nothing_is_told_and_cautions_come_last() {
+    let ran = sweep(&["--vary", "fans.gable.flow=75 m3/h..150 m3/h:75"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("fans.gable.flow makes no difference here"),
+        "{told}"
+    );
+    assert!(
+        told.contains("Fumes") && told.ends_with("anything said here."),
+        "{told}"
+    );
+}
+
+#[test]
+fn results_of_another_command_are_not_written_over() {
+    let place = tempfile::tempdir().unwrap();
+    let results = place.path().join("results.json");
+    std::fs::write(&results, "{}").unwrap();
+    let ran = sweep_into(place.path(), &[]);
+    assert_ne!(ran.code, 0);
+    assert!(ran.err.contains("is of another command"), "{}", ran.err);
+    assert_eq!(std::fs::read_to_string(&results).unwrap(), "{}");
+    let merged = run(
+        place.path(),
+        &["merge", "whole", "part-1", "--out", "other"],
+    );
+    assert_eq!(merged.code, 2);
+    assert!(merged.err.contains("takes no --out"), "{}", merged.err);
 }
 
 #[test]

@@ -356,6 +356,16 @@ mod tests {
     use super::*;
 
     #[test]
+    fn what_a_table_leaves_out_is_named() {
+        let axis = Axis::parse("a=0..20", |_| crate::study::sweep::Reading::default()).unwrap();
+        let kept: Vec<usize> = (0..axis.bins()).filter(|at| *at != 3 && *at != 7).collect();
+        assert_eq!(left_out(&axis, &kept).trim(), "Left out of a: 3, 7.");
+        assert!(left_out(&axis, &[0, 20]).contains("8 and 11 more"));
+        let all: Vec<usize> = (0..axis.bins()).collect();
+        assert_eq!(left_out(&axis, &all), "");
+    }
+
+    #[test]
     fn a_spread_keeps_both_ends() {
         assert_eq!(spread(4, 10), [0, 1, 2, 3]);
         let few = spread(101, 5);

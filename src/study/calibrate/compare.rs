@@ -184,12 +184,17 @@ pub(super) fn worked_out(outcome: &Outcome, at: &Where, times_s: &[i64]) -> Vec<
         Measure::Temperature => 1.0,
         Measure::HeatFlux => outcome.landmarks.floor_m2,
     };
+    // A flux is told as the mean of the part that ends at its time, and is that of its middle.
+    let late_s = match (at.measure(), trace.times_s.as_slice()) {
+        (Measure::HeatFlux, [first, second, ..]) => 0.5 * (second - first),
+        _ => 0.0,
+    };
     let start_s = seconds(outcome.start);
     let last = trace.times_s.len().saturating_sub(1);
     times_s
         .iter()
         .map(|at_s| {
-            let after_s = (at_s - start_s) as f64;
+            let after_s = (at_s - start_s) as f64 + late_s;
             let next = trace
                 .times_s
                 .partition_point(|t| *t < after_s)

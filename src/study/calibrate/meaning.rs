@@ -60,7 +60,7 @@ const MEANINGS: &[(&str, &str)] = &[
     ),
     (
         "ceiling.insulation",
-        "insulation on the attic floor as it works, not as labelled",
+        "insulation on the attic floor as it works at 75 °F (24 °C)",
     ),
     (
         "ceiling.insulation_thickness",
