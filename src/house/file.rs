@@ -42,6 +42,14 @@ struct Source {
     settings: Vec<Entry>,
 }
 
+/// Settings to be laid over a house, with the texts they were typed in, and what is wrong with their
+/// keys.
+struct Laid {
+    texts: Vec<Text>,
+    entries: Vec<Entry>,
+    troubles: Vec<Trouble>,
+}
+
 /// A text and what to call it in messages.
 #[derive(Debug, Clone, PartialEq)]
 struct Text {
@@ -153,7 +161,14 @@ impl HouseFile {
     /// # Errors
     /// [`HouseError::Invalid`] with every fault that the settings bring.
     pub fn with(&self, settings: &[(&str, &str)]) -> Result<Self, HouseError> {
-        let (source, troubles) = self.source.with(settings);
+        let Laid {
+            texts,
+            entries,
+            troubles,
+        } = self.source.laid(settings);
+        let mut source = self.source.clone();
+        source.texts.extend(texts);
+        source.settings = entries;
         source.house_file(troubles, true)
     }
 
@@ -167,8 +182,7 @@ impl HouseFile {
         design: &str,
         settings: &[(&str, &str)],
     ) -> Result<House, HouseError> {
-        let (source, troubles) = self.source.with(settings);
-        source.house(design, troubles)
+        self.source.house(design, self.source.laid(settings))
     }
 
     /// The file of a house that stands as a design of this one describes it; nothing if there is no
@@ -238,14 +252,17 @@ impl HouseFile {
 }
 
 impl Source {
-    /// The same with settings laid over it, and what is wrong with their keys.
-    fn with(&self, settings: &[(&str, &str)]) -> (Self, Vec<Trouble>) {
-        let mut source = self.clone();
-        let mut troubles = Vec::new();
+    /// Settings laid over those there are.
+    fn laid(&self, settings: &[(&str, &str)]) -> Laid {
+        let mut laid = Laid {
+            texts: Vec::new(),
+            entries: self.settings.clone(),
+            troubles: Vec::new(),
+        };
         for (key, value) in settings {
-            let index = source.texts.len();
+            let index = self.texts.len() + laid.texts.len();
             let text = format!("{key}={value}");
-            source.texts.push(Text {
+            laid.texts.push(Text {
                 name: text.clone(),
                 text: text.clone(),
             });
@@ -253,7 +270,7 @@ impl Source {
             let path = document::split_key(key)
                 .filter(|path| path.first().is_some_and(|first| first != "designs"));
             let Some(path) = path else {
-                troubles.push(Trouble {
+                laid.troubles.push(Trouble {
                     spot,
                     key: (*key).to_owned(),
                     kind: FaultKind::Clash(Clash::Setting),
@@ -262,9 +279,9 @@ impl Source {
             };
             let node = document::read_setting(&text, key.len() + 1, index, 0);
             let over = document::nest(&path, &spot, node);
-            document::overlay(&mut source.settings, &over, SETTINGS);
+            document::overlay(&mut laid.entries, &over, SETTINGS);
         }
-        (source, troubles)
+        laid
     }
 
     /// A text at the top of the file.
@@ -276,8 +293,14 @@ impl Source {
         }
     }
 
-    /// Checks and builds one design, or the house as it stands.
-    fn house(self, design: &str, mut troubles: Vec<Trouble>) -> Result<House, HouseError> {
+    /// Checks and builds one design, or the house as it stands, with settings laid over it. Only what
+    /// is wrong needs the texts, so that they are not copied for what is right.
+    fn house(&self, design: &str, laid: Laid) -> Result<House, HouseError> {
+        let Laid {
+            texts,
+            entries: settings,
+            mut troubles,
+        } = laid;
         let folder = self.path.parent().unwrap_or_else(|| Path::new(""));
         let name = self.text_of("name").unwrap_or(NAMELESS);
         let mut entries = self.base.clone();
@@ -290,16 +313,20 @@ impl Source {
             }
             None => self.text_of("design").unwrap_or(AS_IT_STANDS),
         };
-        document::overlay(&mut entries, &self.settings, SETTINGS);
+        document::overlay(&mut entries, &settings, SETTINGS);
         let (house, found) = one(&entries, title, name, true, folder);
         troubles.extend(found);
-        match house {
-            Some(house) if troubles.is_empty() => Ok(house),
-            _ => Err(HouseError::Invalid {
-                faults: troubles.iter().map(|one| self.fault(one, None)).collect(),
-                path: self.path,
-            }),
+        if let Some(house) = house
+            && troubles.is_empty()
+        {
+            return Ok(house);
         }
+        let mut source = self.clone();
+        source.texts.extend(texts);
+        Err(HouseError::Invalid {
+            faults: troubles.iter().map(|one| source.fault(one, None)).collect(),
+            path: source.path,
+        })
     }
 
     /// Checks and builds the house and every design; all faults of all of them come out together.

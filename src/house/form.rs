@@ -308,11 +308,10 @@ impl<'a> Form<'a> {
 
     /// Whether a key, or one below it, was found faulty by itself.
     pub(super) fn is_faulty(&self, key: &str) -> bool {
-        let below = format!("{key}.");
-        self.answers
-            .troubles
-            .iter()
-            .any(|trouble| trouble.key == key || trouble.key.starts_with(&below))
+        self.answers.troubles.iter().any(|trouble| {
+            let rest = trouble.key.strip_prefix(key);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+        })
     }
 
     /// Notes that a key is missing which another choice makes necessary.
@@ -424,7 +423,7 @@ impl<'a> Form<'a> {
 
 /// The schema's field of a key.
 pub(super) fn field(key: &str) -> Option<&'static Field> {
-    let mut path: Vec<String> = key.split('.').map(str::to_owned).collect();
+    let mut path: Vec<&str> = key.split('.').collect();
     let last = path.pop()?;
     schema::section(&path)?
         .fields

@@ -140,30 +140,32 @@ impl Walker {
 
     fn table(&mut self, path: &[String], spot: &Spot, entries: &[Entry]) {
         let section = schema::section(path);
-        if !path.is_empty() {
-            self.out.tables.insert(path.join("."), spot.clone());
-        }
         let group = schema::is_group(path);
+        let above = path.join(".");
+        if !path.is_empty() {
+            self.out.tables.insert(above.clone(), spot.clone());
+        }
         let mut unnamed = false;
         for entry in entries {
-            let mut below = path.to_vec();
-            below.push(entry.key.clone());
-            let key = below.join(".");
-            let field = section.and_then(|s| s.fields.iter().find(|field| field.key == entry.key));
-            let is_table = schema::section(&below).is_some() || schema::begins(&below);
             if path.is_empty() && entry.key == "designs" {
                 continue;
             }
             if group && !matches!(entry.node.value, Value::Table(_)) {
                 if !unnamed {
-                    self.trouble(&entry.key_spot, &path.join("."), FaultKind::Unnamed);
+                    self.trouble(&entry.key_spot, &above, FaultKind::Unnamed);
                 }
                 unnamed = true;
                 continue;
             }
+            let key = join(&above, &entry.key);
+            let field = section.and_then(|s| s.fields.iter().find(|field| field.key == entry.key));
             if let Some(field) = field {
                 self.value(field, &key, &entry.node);
-            } else if schema::is_group(path) && !is_name(&entry.key) {
+                continue;
+            }
+            let mut below = path.to_vec();
+            below.push(entry.key.clone());
+            if group && !is_name(&entry.key) {
                 self.trouble(
                     &entry.key_spot,
                     &key,
@@ -171,7 +173,7 @@ impl Walker {
                         name: entry.key.clone(),
                     },
                 );
-            } else if is_table {
+            } else if schema::section(&below).is_some() || schema::begins(&below) {
                 match &entry.node.value {
                     Value::Table(inner) => self.table(&below, &entry.node.spot, inner),
                     other => {
@@ -428,14 +430,18 @@ impl Walker {
         // Of given rooms neither wall nor floor is asked for.
         let is_left_out =
             |key: &str| is_given && (key == "house.wall" || key.starts_with("house.floor"));
+        let present = self.present();
         for section in schema::SECTIONS.iter().chain([&schema::ROOT]) {
-            for path in self.present(section) {
-                let spot = self.out.tables.get(&path).cloned().unwrap_or_default();
+            let of_it = present.iter().filter(|(found, ..)| *found == section.path);
+            for &(_, path, spot) in of_it {
                 for field in section.fields.iter().filter(|field| field.must_be_stated()) {
-                    let key = join(&path, field.key);
-                    let faulty = self.is_meant(&path, field.key)
+                    let key = join(path, field.key);
+                    if self.out.by_key.contains_key(&key) {
+                        continue;
+                    }
+                    let faulty = self.is_meant(path, field.key)
                         || self.out.troubles.iter().any(|trouble| trouble.key == key);
-                    if !self.out.by_key.contains_key(&key) && !faulty && !is_left_out(&key) {
+                    if !faulty && !is_left_out(&key) {
                         let kind = FaultKind::Missing {
                             help: field.help,
                             accepts: accepts(field),
@@ -482,16 +488,14 @@ impl Walker {
         })
     }
 
-    /// The paths of the tables that a section describes in this file.
-    fn present(&self, section: &Section) -> Vec<String> {
-        self.out
-            .tables
-            .keys()
-            .filter(|path| {
-                let parts: Vec<String> = path.split('.').map(str::to_owned).collect();
-                schema::section(&parts).is_some_and(|found| found.path == section.path)
+    /// The tables of this file that a section describes: its path, theirs, and where they stand.
+    fn present(&self) -> Vec<(&'static str, &str, &Spot)> {
+        let tables = self.out.tables.iter();
+        tables
+            .filter_map(|(path, spot)| {
+                let parts: Vec<&str> = path.split('.').collect();
+                Some((schema::section(&parts)?.path, path.as_str(), spot))
             })
-            .cloned()
             .collect()
     }
 }

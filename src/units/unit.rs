@@ -74,10 +74,18 @@ pub(super) fn plain(text: &str) -> String {
             c => out.push(c),
         }
     }
-    let mut out = out.replace("''", "\"").replace(" per ", "/");
-    for word in ["deg", "degree", "degrees"] {
-        for letter in ["F", "C", "K", "f", "c"] {
-            out = out.replace(&format!("{word} {letter}"), &format!("deg{letter}"));
+    if out.contains("''") {
+        out = out.replace("''", "\"");
+    }
+    if out.contains(" per ") {
+        out = out.replace(" per ", "/");
+    }
+    // Most quantities have no degrees, which shows at once.
+    if out.contains("deg") {
+        for word in ["deg", "degree", "degrees"] {
+            for letter in ["F", "C", "K", "f", "c"] {
+                out = out.replace(&format!("{word} {letter}"), &format!("deg{letter}"));
+            }
         }
     }
     out.trim().to_owned()

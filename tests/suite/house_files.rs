@@ -264,6 +264,34 @@ fn a_setting_is_laid_over_designs_too() {
     assert!(again.all().all(|house| house.barrier.is_none()));
 }
 
+/// Also where settings were laid over the file before.
+#[test]
+fn every_bad_setting_is_told_as_it_was_typed() {
+    let file = read(DEMO).with(&[("roof.pitch", "6:12")]).unwrap();
+    let settings = [
+        ("roof.overhang", "18 inn"),
+        ("fans.gable.count", "2"),
+        ("roof.absorptance", "1.5"),
+        ("designs.x", "1"),
+    ];
+    let Err(HouseError::Invalid { faults, .. }) = file.design_with("fans", &settings) else {
+        panic!("taken");
+    };
+    let told = faults.iter();
+    let told: Vec<_> = told
+        .map(|fault| (fault.file.as_str(), fault.column))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("designs.x=1", 1),
+            ("roof.overhang=18 inn", 15),
+            ("roof.absorptance=1.5", 18),
+        ]
+    );
+    assert!(file.design_with("fans", &settings[1..2]).is_ok());
+}
+
 #[test]
 fn dust_raises_the_emittance_of_a_floor_barrier() {
     let emittance = |dust: &str| {

@@ -249,7 +249,7 @@ pub(super) const SECTIONS: &[Section] = &[
 pub(super) const ROOT: Section = rooms::TOP;
 
 /// The section that describes a path, in which `*` stands for any name.
-pub(super) fn section(path: &[String]) -> Option<&'static Section> {
+pub(super) fn section<S: AsRef<str>>(path: &[S]) -> Option<&'static Section> {
     if path.is_empty() {
         return Some(&ROOT);
     }
@@ -279,31 +279,16 @@ pub fn group_and_name(key: &str) -> Option<(String, String)> {
 
 /// Whether a pattern describes a path or the beginning of one.
 pub(super) fn begins(path: &[String]) -> bool {
-    SECTIONS.iter().any(|section| {
-        let parts: Vec<&str> = section.path.split('.').collect();
-        parts.len() > path.len()
-            && parts
-                .iter()
-                .zip(path)
-                .all(|(part, key)| *part == "*" || part == key)
-    })
+    let goes_on = |section: &Section| rest(section.path, path)?.next();
+    SECTIONS.iter().any(|section| goes_on(section).is_some())
 }
 
 /// The keys that may follow a path as tables.
 pub(super) fn tables_below(path: &[String]) -> Vec<&'static str> {
-    let mut keys: Vec<&'static str> = SECTIONS
+    let next = SECTIONS
         .iter()
-        .filter_map(|section| {
-            let parts: Vec<&'static str> = section.path.split('.').collect();
-            let fits = parts.len() > path.len()
-                && parts
-                    .iter()
-                    .zip(path)
-                    .all(|(part, key)| *part == "*" || part == key);
-            fits.then(|| parts.get(path.len()).copied()).flatten()
-        })
-        .filter(|key| *key != "*")
-        .collect();
+        .filter_map(|section| rest(section.path, path)?.next());
+    let mut keys: Vec<&'static str> = next.filter(|key| *key != "*").collect();
     keys.dedup();
     keys
 }
@@ -329,17 +314,23 @@ pub(super) fn elsewhere(key: &str) -> Option<&'static str> {
     homes.next().is_none().then_some(first)
 }
 
-fn fits(pattern: &str, path: &[String]) -> bool {
+fn fits<S: AsRef<str>>(pattern: &str, path: &[S]) -> bool {
+    rest(pattern, path).is_some_and(|mut parts| !path.is_empty() && parts.next().is_none())
+}
+
+/// What a pattern has beyond a path that it begins with.
+fn rest<'p, S: AsRef<str>>(pattern: &'p str, path: &[S]) -> Option<std::str::Split<'p, char>> {
     // Most begin otherwise, which shows without a look for their parts.
-    let begins = |key: &String| pattern.starts_with('*') || pattern.starts_with(key.as_str());
-    if !path.first().is_some_and(begins) {
-        return false;
+    let begins = |key: &S| pattern.starts_with('*') || pattern.starts_with(key.as_ref());
+    if !path.first().is_none_or(begins) {
+        return None;
     }
     let mut parts = pattern.split('.');
-    let matched = path
-        .iter()
-        .all(|key| parts.next().is_some_and(|part| part == "*" || part == key));
-    matched && parts.next().is_none()
+    let matches = |key: &S| {
+        let part = parts.next();
+        part.is_some_and(|part| part == "*" || part == key.as_ref())
+    };
+    path.iter().all(matches).then_some(parts)
 }
 
 #[cfg(test)]
