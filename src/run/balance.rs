@@ -1,5 +1,7 @@
 //! Adds the books of a run up again: every node, the whole house, every zone's air.
 
+use std::ops::Range;
+
 use super::outcome::{Balance, Outcome};
 
 /// Imbalance that is still rounding, against the throughput.
@@ -43,40 +45,34 @@ pub enum Imbalance {
 /// [`Imbalance`] with the worst node, if one is off by more than 1e-6 of its throughput, or a zone
 /// by more than 1e-6 kg/s.
 pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
-    let count = outcome.nodes.len();
     let mut worst = (0.0, 0);
     let mut balance = Balance::default();
     let (mut stored, mut crossing, mut through) = (0.0, 0.0, 0.0);
-    let books = Books::of(outcome);
+    let mut books = Books::of(outcome);
     let zones = ["attic", "living", "crawl"].map(|zone| Zone::of(outcome, zone));
-    for row in 0..outcome.times_s.len() {
-        let step_s = outcome.interval_s(row);
-        let flows = outcome.flow_row(row);
-        let (before, after) = (outcome.state_row(row), outcome.state_row(row + 1));
-        for &(flow, sign) in &books.crossing {
-            crossing += flows[flow] * sign * step_s;
-            through += (flows[flow] * step_s).abs();
-        }
-        for node in 0..count {
-            let (mut net, mut gross) = (0.0, 0.0);
-            for &(flow, sign) in &books.nodes[node] {
-                net += flows[flow] * sign * step_s;
-                gross += (flows[flow] * step_s).abs();
+    let rows = outcome.times_s.len();
+    for first in (0..rows).step_by(SIDE_BY_SIDE) {
+        let entered = first..rows.min(first + SIDE_BY_SIDE);
+        books.enter(outcome, entered.clone());
+        for (at, row) in entered.enumerate() {
+            for &(flow, sign) in &books.crossing {
+                let heat_j = books.heats_j[flow][at];
+                crossing += heat_j * sign;
+                through += heat_j.abs();
             }
-            let change = outcome.nodes[node].capacity_j_k * (after[node] - before[node]);
-            stored += change;
-            // What a float of 300 K can resolve in this store.
-            let rounding = outcome.nodes[node].capacity_j_k * 300.0 * 4.0 * f64::EPSILON;
-            let off = (change - net).abs() - rounding;
-            let relative = off / f64::max(gross, 1e-9);
-            // What is not a number is worse than anything, and stays so.
-            if relative.is_nan() || relative > worst.0 {
-                worst = (relative, node);
+            let nodes = books.changes_j.iter().zip(&books.relative);
+            for (node, (changes_j, relative)) in nodes.enumerate() {
+                stored += changes_j[at];
+                // What is not a number is worse than anything, and stays so.
+                if relative[at].is_nan() || relative[at] > worst.0 {
+                    worst = (relative[at], node);
+                }
             }
-        }
-        for zone in &zones {
-            let off_kg_s = zone.off_kg_s(flows)?;
-            balance.air_kg_s = balance.air_kg_s.max(off_kg_s);
+            let flows = outcome.flow_row(row);
+            for zone in &zones {
+                let off_kg_s = zone.off_kg_s(flows)?;
+                balance.air_kg_s = balance.air_kg_s.max(off_kg_s);
+            }
         }
     }
     balance.energy_relative = worst.0;
@@ -96,28 +92,96 @@ pub fn check(outcome: &Outcome) -> Result<Balance, Imbalance> {
     Ok(balance)
 }
 
-/// Which flows are entered in which book, −1 where they leave it and 1 where they enter.
+/// Output intervals that are entered side by side, so that one instruction adds up several.
+const SIDE_BY_SIDE: usize = 8;
+
+/// A number of each of them.
+type Side = [f64; SIDE_BY_SIDE];
+
+/// The books of some output intervals.
 struct Books {
-    nodes: Vec<Vec<(usize, f64)>>,
-    /// Between the house and its surroundings.
+    /// Flows of heat, the node that each leaves and the one that it enters. The surroundings are the
+    /// node after the last.
+    flows: Vec<(usize, [usize; 2])>,
+    /// Those between the house and its surroundings, −1 where they leave it and 1 where they enter.
     crossing: Vec<(usize, f64)>,
+    capacities_j_k: Vec<f64>,
+    /// What each flow has carried.
+    heats_j: Vec<Side>,
+    /// What each node was brought, less what was taken, and both without regard to sign.
+    net_j: Vec<Side>,
+    gross_j: Vec<Side>,
+    /// By how much what each node holds has changed.
+    changes_j: Vec<Side>,
+    /// How far off each node is, against what passed through it.
+    relative: Vec<Side>,
 }
 
 impl Books {
     fn of(outcome: &Outcome) -> Self {
-        let mut nodes = vec![Vec::new(); outcome.nodes.len()];
-        let mut crossing = Vec::new();
-        for (flow, &(from, to)) in outcome.flow_ends.iter().enumerate() {
-            for (end, sign) in [(from, -1.0), (to, 1.0)] {
-                if let Some(node) = end {
-                    nodes[node].push((flow, sign));
-                }
+        let nodes = &outcome.nodes;
+        let ends = outcome.flow_ends.iter().enumerate();
+        let heat = ends.filter(|(_, (from, to))| from.is_some() || to.is_some());
+        let crossing = heat
+            .clone()
+            .filter(|(_, (from, to))| from.is_some() != to.is_some());
+        let place = |end: Option<usize>| end.unwrap_or(nodes.len());
+        Self {
+            flows: heat
+                .map(|(flow, &(from, to))| (flow, [place(from), place(to)]))
+                .collect(),
+            crossing: crossing
+                .map(|(flow, (_, to))| (flow, if to.is_some() { 1.0 } else { -1.0 }))
+                .collect(),
+            capacities_j_k: nodes.iter().map(|node| node.capacity_j_k).collect(),
+            heats_j: vec![[0.0; SIDE_BY_SIDE]; outcome.flow_ends.len()],
+            net_j: vec![[0.0; SIDE_BY_SIDE]; nodes.len() + 1],
+            gross_j: vec![[0.0; SIDE_BY_SIDE]; nodes.len() + 1],
+            changes_j: vec![[0.0; SIDE_BY_SIDE]; nodes.len()],
+            relative: vec![[0.0; SIDE_BY_SIDE]; nodes.len()],
+        }
+    }
+
+    /// Enters all that flowed in some output intervals, as many as go side by side at most, and closes
+    /// the books.
+    fn enter(&mut self, outcome: &Outcome, rows: Range<usize>) {
+        for (at, row) in rows.enumerate() {
+            let step_s = outcome.interval_s(row);
+            for (heats_j, flow) in self.heats_j.iter_mut().zip(outcome.flow_row(row)) {
+                heats_j[at] = flow * step_s;
             }
-            if from.is_some() != to.is_some() {
-                crossing.push((flow, if to.is_some() { 1.0 } else { -1.0 }));
+            let (before, after) = (outcome.state_row(row), outcome.state_row(row + 1));
+            let stores = self.capacities_j_k.iter().zip(before.iter().zip(after));
+            for (changes_j, (capacity, (before, after))) in self.changes_j.iter_mut().zip(stores) {
+                changes_j[at] = capacity * (after - before);
             }
         }
-        Self { nodes, crossing }
+        let (net_j, gross_j) = (&mut self.net_j[..], &mut self.gross_j[..]);
+        net_j.fill([0.0; SIDE_BY_SIDE]);
+        gross_j.fill([0.0; SIDE_BY_SIDE]);
+        for &(flow, [from, to]) in &self.flows {
+            let heats_j = self.heats_j[flow];
+            add(&mut net_j[from], heats_j.map(|heat_j| -heat_j));
+            add(&mut net_j[to], heats_j);
+            add(&mut gross_j[from], heats_j.map(f64::abs));
+            add(&mut gross_j[to], heats_j.map(f64::abs));
+        }
+        let flowed = self.changes_j.iter().zip(net_j.iter().zip(gross_j.iter()));
+        let nodes = self.relative.iter_mut().zip(&self.capacities_j_k);
+        for ((relative, capacity), (changes_j, (net_j, gross_j))) in nodes.zip(flowed) {
+            // What a float of 300 K can resolve in this store.
+            let rounding_j = capacity * 300.0 * 4.0 * f64::EPSILON;
+            for at in 0..SIDE_BY_SIDE {
+                let off_j = (changes_j[at] - net_j[at]).abs() - rounding_j;
+                relative[at] = off_j / f64::max(gross_j[at], 1e-9);
+            }
+        }
+    }
+}
+
+fn add(sums: &mut Side, more: Side) {
+    for (sum, more) in sums.iter_mut().zip(more) {
+        *sum += more;
     }
 }
 
