@@ -15,7 +15,8 @@ pub(super) struct Switches {
     on: Vec<bool>,
     /// Time of the next change of a clock, s of the series.
     next_s: Vec<f64>,
-    controls: usize,
+    /// Whether each control is on, which it is while all its switches are.
+    controls_on: Vec<bool>,
     lower: usize,
     upper: usize,
     living: usize,
@@ -45,7 +46,7 @@ impl Switches {
             on: vec![false; conditions.len()],
             next_s: vec![f64::INFINITY; conditions.len()],
             conditions,
-            controls: house.controls.len(),
+            controls_on: vec![true; house.controls.len()],
             lower: landmarks.attic_lower,
             upper: landmarks.attic_upper,
             living: landmarks.living,
@@ -85,6 +86,7 @@ impl Switches {
                 self.set_next(index, time_s);
             }
         }
+        self.combine();
     }
 
     fn set_next(&mut self, index: usize, time_s: f64) {
@@ -103,15 +105,21 @@ impl Switches {
         if let Some(on) = self.on.get_mut(index) {
             *on = !*on;
             self.set_next(index, time_s);
+            self.combine();
         }
     }
 
-    pub(super) fn controls_on(&self) -> Vec<bool> {
-        let mut all = vec![true; self.controls];
+    /// Works out which controls are on after a switch has changed.
+    fn combine(&mut self) {
+        self.controls_on.fill(true);
         for ((control, _), on) in self.conditions.iter().zip(&self.on) {
-            all[*control] &= on;
+            self.controls_on[*control] &= on;
         }
-        all
+    }
+
+    /// Whether each control is on.
+    pub(super) fn controls_on(&self) -> &[bool] {
+        &self.controls_on
     }
 
     /// The nodes that [`Self::values`] reads.

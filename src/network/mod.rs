@@ -115,6 +115,39 @@ pub struct AirPath {
     pub fans: Option<(usize, f64)>,
 }
 
+impl AirPath {
+    /// How it brings air into the attic; a channel that loops within the attic brings nothing in.
+    pub fn inlet(&self) -> Option<Inlet> {
+        let (sign, other) = match (self.from, self.to) {
+            ("attic", "attic") => return None,
+            (other, "attic") => (1.0, other),
+            ("attic", other) => (-1.0, other),
+            _ => return None,
+        };
+        Some(Inlet {
+            meter: self.meter,
+            sign,
+            is_from_living: other == "living",
+        })
+    }
+}
+
+/// A way into the attic.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Inlet {
+    meter: usize,
+    sign: f64,
+    /// Whether from the rooms.
+    pub is_from_living: bool,
+}
+
+impl Inlet {
+    /// What enters by it, kg/s; nothing while air leaves by it.
+    pub fn inward_kg_s(&self, flows: &[f64]) -> f64 {
+        (flows[self.meter] * self.sign).max(0.0)
+    }
+}
+
 /// Where among the flows the air's state is metered: like a flow it is integrated over each step, so
 /// that readings are means and need no balance of their own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -127,6 +160,27 @@ pub struct Meters {
     pub attic_density: usize,
     /// Largest share of any fan's flow that comes straight from a vent beside it.
     pub short_circuit: usize,
+}
+
+/// The flows that readings need: all that is metered, which stand in a row, and the heat through the
+/// ceiling.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct ReadFlows {
+    meters: Range<usize>,
+    ceiling: Vec<usize>,
+}
+
+impl ReadFlows {
+    /// Does something to each of them, given what stands in its place elsewhere.
+    pub(crate) fn each<A, B>(&self, to: &mut [A], from: &[B], mut act: impl FnMut(&mut A, &B)) {
+        let meters = self.meters.clone();
+        for (to, from) in to[meters.clone()].iter_mut().zip(&from[meters]) {
+            act(to, from);
+        }
+        for &flow in &self.ceiling {
+            act(&mut to[flow], &from[flow]);
+        }
+    }
 }
 
 /// An assembled house.
@@ -225,7 +279,7 @@ impl<R: Real> Network<R> {
     }
 
     /// Whether each control is on.
-    pub fn controls_on(&self) -> Vec<bool> {
+    pub fn controls_on(&self) -> &[bool] {
         self.switches.controls_on()
     }
 
@@ -340,9 +394,12 @@ impl<R: Real> Network<R> {
     }
 
     /// The flows that [`Self::observe`] evaluates.
-    pub(crate) fn observed(&self) -> impl Iterator<Item = usize> {
-        let meters = self.first_meter()..self.links.len();
-        meters.chain(self.landmarks.ceiling_flows.iter().map(|&(flow, _)| flow))
+    pub(crate) fn observed(&self) -> ReadFlows {
+        let ceiling = self.landmarks.ceiling_flows.iter();
+        ReadFlows {
+            meters: self.first_meter()..self.links.len(),
+            ceiling: ceiling.map(|&(flow, _)| flow).collect(),
+        }
     }
 }
 
@@ -544,6 +601,32 @@ mod tests {
     use crate::house::HouseFile;
     use crate::ode::{Advance, Integrator, Rosenbrock};
     use crate::weather::MadeWeek;
+
+    #[test]
+    fn an_inlet_is_what_enters_the_attic_from_elsewhere() {
+        let inlet = |from, to| {
+            let path = AirPath {
+                name: String::new(),
+                flow: String::new(),
+                from,
+                to,
+                meter: 1,
+                volume: None,
+                fans: None,
+            };
+            path.inlet()
+        };
+        let of = |from, to, flow| {
+            let inlet = inlet(from, to).unwrap();
+            (inlet.inward_kg_s(&[9.0, flow]), inlet.is_from_living)
+        };
+        assert_eq!(of("outdoors", "attic", 0.5), (0.5, false));
+        assert_eq!(of("outdoors", "attic", -0.5), (0.0, false));
+        assert_eq!(of("attic", "living", -0.5), (0.5, true));
+        assert_eq!(of("attic", "living", 0.5), (0.0, true));
+        assert_eq!(inlet("attic", "attic"), None);
+        assert_eq!(inlet("outdoors", "living"), None);
+    }
 
     fn turned(azimuth_rad: &mut f64, ridge_rad: f64) {
         *azimuth_rad = (2.0 * ridge_rad - *azimuth_rad).rem_euclid(TAU);

@@ -12,7 +12,7 @@ use super::air::{Air, AirState, Channel, Riser};
 use super::ducts::Spill;
 use super::links::{Law, Link};
 use super::short_circuit::Neighbours;
-use super::{Network, System};
+use super::{Network, ReadFlows, System};
 
 /// Everything of a network that lanes must share, with noughts in place of what they need not.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +21,7 @@ pub(crate) struct Form {
     air: Air<f64>,
     stores: usize,
     inputs: usize,
-    observed: Vec<usize>,
+    observed: ReadFlows,
 }
 
 /// Networks of one form, a lane each, to be evaluated together.
@@ -118,7 +118,7 @@ impl Pack {
             if let Some(path) = path
                 && let Element::Either { running, .. } = &mut path.element
             {
-                running.set_lane(lane, running_of(switched.control, &on));
+                running.set_lane(lane, running_of(switched.control, on));
             }
         }
     }
@@ -148,7 +148,7 @@ impl Network {
             air: self.air_of_both_ways().map(&mut nought),
             stores: self.nodes.len(),
             inputs: self.inputs.len(),
-            observed: self.observed().collect(),
+            observed: self.observed(),
         }
     }
 
@@ -162,7 +162,7 @@ impl Network {
                     Element::Either {
                         on: Box::new(switched.on.clone()),
                         off: Box::new(switched.off.clone()),
-                        running: running_of(switched.control, &on),
+                        running: running_of(switched.control, on),
                     }
                 } else {
                     switched.on.clone()

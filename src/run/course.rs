@@ -33,12 +33,15 @@ pub(super) trait Course {
     ) -> Result<Advance, OdeError>;
     /// Evaluates what readings need at the state in place.
     async fn observe(&mut self, time_s: f64) -> Result<(), OdeError>;
-    /// Reads off the state in place and what has flowed in the advance before it, and adds that up.
-    async fn read(&mut self);
+    /// Reads off the state in place and what has flowed in the advance before it, and adds that up;
+    /// with `closes` also what has been added up since that was last done.
+    async fn read(&mut self, closes: bool);
     /// What was read or observed last.
     fn observed(&self) -> Observed<'_>;
-    /// Integrals of all flows over the advances that have been read since this was asked last, J or kg.
-    fn take_sums(&mut self) -> &[f64];
+    /// Integrals of all flows, J or kg, as the reading before, which closed, has added them up.
+    fn closed_sums(&self) -> &[f64];
+    /// Begins to add up anew.
+    fn forget_sums(&mut self);
     /// Partial derivatives of the flows at the state in place.
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError>;
     /// What the integrator in use has cost.
@@ -268,16 +271,22 @@ impl Course for Alone {
         Ok(seen?)
     }
 
-    async fn read(&mut self) {
+    async fn read(&mut self, closes: bool) {
         for (sum, total) in self.sums.iter_mut().zip(&self.totals) {
             *sum += total;
         }
+        if closes {
+            std::mem::swap(&mut self.sums, &mut self.taken);
+            self.sums.fill(0.0);
+        }
     }
 
-    fn take_sums(&mut self) -> &[f64] {
-        std::mem::swap(&mut self.sums, &mut self.taken);
-        self.sums.fill(0.0);
+    fn closed_sums(&self) -> &[f64] {
         &self.taken
+    }
+
+    fn forget_sums(&mut self) {
+        self.sums.fill(0.0);
     }
 
     fn observed(&self) -> Observed<'_> {

@@ -10,7 +10,7 @@ use std::cell::RefCell;
 use std::future::poll_fn;
 use std::task::Poll;
 
-use crate::network::{Network, Pack};
+use crate::network::{Network, Pack, ReadFlows};
 use crate::ode::{
     Advance, At, Attempt, Control, Desk, Fault, HandOut, Judgement, Lanes, Mask, OdeError, Past,
     Real, Stages, Stats, System, Trial, Tried, tried,
@@ -27,6 +27,8 @@ enum Kind {
     Advanced,
     /// What has flowed.
     Read,
+    /// The same, and what has since the books were closed last.
+    Closed,
     /// What readings need at an instant.
     Observed,
     /// A look inside its step.
@@ -55,7 +57,7 @@ impl Kind {
         match self {
             Self::Advanced => Turn::Advanced,
             Self::Looked => Turn::Looked,
-            Self::Read => Turn::Read,
+            Self::Read | Self::Closed => Turn::Read,
             Self::Observed => Turn::Observed,
             Self::Derived => Turn::Derived,
             Self::Again | Self::Begun => Turn::Stepped,
@@ -97,11 +99,55 @@ pub(super) struct Table {
     stages: Stages<Lanes>,
     flows: Vec<Lanes>,
     gradients: Vec<Lanes>,
+    observed: ReadFlows,
     requests: Vec<Option<Request>>,
     answers: Vec<Option<Answer>>,
+    /// What each lane has been given to read.
+    sheets: Vec<Sheet>,
     /// Lanes that a house is in.
     seated: LaneMask,
     work: Round,
+}
+
+/// What a lane has read off. Lanes that read together are served one after the other, since the numbers
+/// of all of them lie side by side.
+#[derive(Debug, Clone)]
+struct Sheet {
+    state: Vec<f64>,
+    /// Of the flows that readings need, integrated over the advance before or as they are now.
+    flows: Vec<f64>,
+    /// Integrals of all flows since the books were closed last, when they were.
+    sums: Vec<f64>,
+}
+
+impl Sheet {
+    fn blank(network: &Network) -> Self {
+        let flows = network.ends().len();
+        Self {
+            state: vec![0.0; network.nodes().len()],
+            flows: vec![0.0; flows],
+            sums: vec![0.0; flows],
+        }
+    }
+
+    fn copy_state(&mut self, state: &[Lanes], lane: usize) {
+        for (value, lanes) in self.state.iter_mut().zip(state) {
+            *value = lanes.lane(lane);
+        }
+    }
+
+    fn copy_flows(&mut self, observed: &ReadFlows, flows: &[Lanes], lane: usize) {
+        let copy = |value: &mut f64, lanes: &Lanes| *value = lanes.lane(lane);
+        observed.each(&mut self.flows, flows, copy);
+    }
+
+    /// Takes sums over and starts them anew.
+    fn close(&mut self, sums: &mut [Lanes], lane: usize) {
+        for (value, lanes) in self.sums.iter_mut().zip(sums) {
+            *value = lanes.lane(lane);
+            lanes.set_lane(lane, 0.0);
+        }
+    }
 }
 
 /// What is being worked off, lane by lane.
@@ -115,6 +161,7 @@ struct Round {
     share: Lanes,
     out: HandOut<Lanes>,
     begun: LaneMask,
+    closed: LaneMask,
     judgement: Judgement<Lanes>,
 }
 
@@ -141,6 +188,7 @@ impl Round {
                 step_s: one,
             },
             begun: none,
+            closed: none,
             judgement: Judgement {
                 error: one,
                 store: one,
@@ -158,6 +206,7 @@ impl Round {
             &mut self.kept,
             &mut self.jumped,
             &mut self.begun,
+            &mut self.closed,
             &mut self.attempt.lanes,
             &mut self.attempt.probe,
             &mut self.out.anew,
@@ -175,6 +224,9 @@ impl Round {
         if request.kind == Kind::Begun {
             self.begun = self.begun.with(lane);
             self.begin(lane, request.past);
+        }
+        if request.kind == Kind::Closed {
+            self.closed = self.closed.with(lane);
         }
         self.attempt.time_s.set_lane(lane, request.trial.time_s);
         self.attempt.step_s.set_lane(lane, request.trial.step_s);
@@ -215,6 +267,8 @@ impl Table {
         let stages = Stages::new(&*pack.network());
         let network = pack.network();
         Self {
+            observed: first.observed(),
+            sheets: vec![Sheet::blank(first); Lanes::WIDTH],
             flows: vec![Lanes::splat(0.0); network.ends().len()],
             gradients: vec![Lanes::splat(0.0); network.gradient_pattern().len()],
             stages,
@@ -265,6 +319,8 @@ impl Table {
             work,
             flows,
             gradients,
+            observed,
+            sheets,
             seated,
             ..
         } = self;
@@ -274,7 +330,18 @@ impl Table {
         stages.hand_out(&work.out);
         match turn {
             Turn::Advanced => {}
-            Turn::Read => stages.add_totals(lanes),
+            Turn::Read => {
+                stages.add_totals(lanes);
+                for (lane, sheet) in sheets.iter_mut().enumerate() {
+                    if lanes.has(lane) {
+                        sheet.copy_state(&stages.state, lane);
+                        sheet.copy_flows(observed, &stages.totals, lane);
+                    }
+                    if work.closed.has(lane) {
+                        sheet.close(&mut stages.sums, lane);
+                    }
+                }
+            }
             Turn::Looked => {
                 stages.look(lanes, work.share, work.attempt.step_s);
             }
@@ -337,9 +404,6 @@ impl Table {
 pub(super) struct InLane<'a> {
     control: Control,
     place: Place<'a>,
-    /// Of those that readings need, integrated over the advance before or as they are now.
-    flows: Vec<f64>,
-    sums: Vec<f64>,
     /// Whether the state was put in place from outside.
     changed: bool,
 }
@@ -349,30 +413,25 @@ struct Place<'a> {
     table: &'a RefCell<Table>,
     lane: usize,
     network: Network,
-    observed: Vec<usize>,
     watched: Vec<usize>,
     pending: Pending,
     switching: bool,
-    /// A copy of the lane's state.
-    state: Vec<f64>,
+    /// What was read last; what switches look at of the state may be of another instant.
+    sheet: Sheet,
 }
 
 impl<'a> InLane<'a> {
     /// Takes a lane for a network of the table's form.
     pub(super) fn new(table: &'a RefCell<Table>, lane: usize, network: Network) -> Self {
         table.borrow_mut().seat(lane, &network);
-        let flows = network.ends().len();
         Self {
             control: Control::new(&[]),
-            flows: vec![0.0; flows],
-            sums: vec![0.0; flows],
             changed: true,
             place: Place {
                 table,
                 lane,
-                observed: network.observed().collect(),
                 watched: network.watched(),
-                state: vec![0.0; network.nodes().len()],
+                sheet: Sheet::blank(&network),
                 network,
                 pending: Pending::default(),
                 switching: true,
@@ -427,9 +486,7 @@ impl Place<'_> {
     /// Copies the state in place.
     fn copy(&mut self) {
         let table = self.table.borrow();
-        for (value, lanes) in self.state.iter_mut().zip(&table.stages.state) {
-            *value = lanes.lane(self.lane);
-        }
+        self.sheet.copy_state(&table.stages.state, self.lane);
     }
 
     /// Copies what switches read.
@@ -441,7 +498,7 @@ impl Place<'_> {
             At::Next => &table.stages.next,
         };
         for &store in &self.watched {
-            self.state[store] = from[store].lane(self.lane);
+            self.sheet.state[store] = from[store].lane(self.lane);
         }
     }
 }
@@ -494,7 +551,7 @@ impl Desk for Place<'_> {
             self.settle().await;
         }
         self.copy_watched(at);
-        self.network.switches(time_s, &self.state, values);
+        self.network.switches(time_s, &self.sheet.state, values);
     }
 }
 
@@ -543,7 +600,7 @@ impl Course for InLane<'_> {
     async fn state(&mut self) -> &[f64] {
         self.place.settle().await;
         self.place.copy();
-        &self.place.state
+        &self.place.sheet.state
     }
 
     async fn advance(
@@ -566,36 +623,39 @@ impl Course for InLane<'_> {
             return Err(fault.into());
         }
         self.place.copy();
-        let table = self.place.table.borrow();
-        for &flow in &self.place.observed {
-            self.flows[flow] = table.flows[flow].lane(self.place.lane);
-        }
+        let Place {
+            table, lane, sheet, ..
+        } = &mut self.place;
+        let table = table.borrow();
+        sheet.copy_flows(&table.observed, &table.flows, *lane);
         Ok(())
     }
 
-    async fn read(&mut self) {
-        self.place.ask_at(Kind::Read, 0.0).await;
-        self.place.copy();
-        let table = self.place.table.borrow();
-        for &flow in &self.place.observed {
-            self.flows[flow] = table.stages.totals[flow].lane(self.place.lane);
+    async fn read(&mut self, closes: bool) {
+        let kind = if closes { Kind::Closed } else { Kind::Read };
+        self.place.ask_at(kind, 0.0).await;
+        let mut table = self.place.table.borrow_mut();
+        if let Some(sheet) = table.sheets.get_mut(self.place.lane) {
+            std::mem::swap(sheet, &mut self.place.sheet);
         }
     }
 
     fn observed(&self) -> Observed<'_> {
         Observed {
-            state: &self.place.state,
-            flows: &self.flows,
+            state: &self.place.sheet.state,
+            flows: &self.place.sheet.flows,
         }
     }
 
-    fn take_sums(&mut self) -> &[f64] {
+    fn closed_sums(&self) -> &[f64] {
+        &self.place.sheet.sums
+    }
+
+    fn forget_sums(&mut self) {
         let mut table = self.place.table.borrow_mut();
-        for (value, lanes) in self.sums.iter_mut().zip(&mut table.stages.sums) {
-            *value = lanes.lane(self.place.lane);
-            lanes.set_lane(self.place.lane, 0.0);
-        }
-        &self.sums
+        self.place
+            .sheet
+            .close(&mut table.stages.sums, self.place.lane);
     }
 
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError> {

@@ -5,13 +5,13 @@ use std::ops::Range;
 use crate::elementary::{asin, cos, sin};
 use crate::equipment::Fan;
 use crate::house::{FanGroup, House};
-use crate::network::{Forcing, Network};
+use crate::network::{AirPath, Forcing, Inlet, Network, ReadFlows};
 use crate::ode::{Advance, System};
 use crate::weather::Weather;
 
 use super::balance;
 use super::course::{Course, Drivers, Observed};
-use super::outcome::{FanRun, Notice, Outcome, Switching, Trace, WeatherOrigin};
+use super::outcome::{Columns, FanRun, Notice, Outcome, Switching, Trace, WeatherOrigin};
 use super::warm_up::MOST_SWITCHES;
 use super::{RunError, RunOptions};
 
@@ -27,6 +27,7 @@ pub(super) async fn march<C: Course>(
     period: Range<usize>,
     mut notices: Vec<Notice>,
     options: &RunOptions,
+    columns: Columns,
 ) -> Result<Outcome, RunError> {
     let weather = drivers.weather();
     notices.splice(0..0, weather.notices().iter().cloned().map(Notice::Weather));
@@ -39,34 +40,36 @@ pub(super) async fn march<C: Course>(
     });
     course.observe(origin_s).await?;
     // What flowed before the period is no part of it.
-    course.take_sums();
+    course.forget_sums();
     let observed = course.observed();
-    let mut log = Log::new(house, course.network(), &forcing, options.output_s);
+    let mut log = Log::new(house, course.network(), &forcing, options.output_s, columns);
     log.state_k.extend_from_slice(observed.state);
     let none = vec![false; house.controls.len()];
-    log.switched(house, &none, &course.network().controls_on(), 0.0);
+    log.switched(house, &none, course.network().controls_on(), 0.0);
     log.read(course.network(), &observed, 0.0, origin_s);
     for stretch in forcing.stretches(0..forcing.len()) {
         let (_, smooth_until_s) = course.change(|network| network.enter(&forcing, stretch.clone()));
         for index in stretch {
             let (mut from_s, to_s) = forcing.span(index);
             let mut switches = 0;
-            loop {
-                let controls = course.network().controls_on();
+            let closes = loop {
                 let advance = course.advance([from_s, to_s], smooth_until_s, true).await?;
                 let reached_s = match advance {
                     Advance::Completed => to_s,
                     Advance::Switched { time_s, .. } => time_s,
                 };
-                course.read().await;
-                let totals = course.observed().flows;
-                log.stretch(&controls, totals, reached_s - from_s);
+                let closes = matches!(advance, Advance::Completed)
+                    && (log.is_due(reached_s - from_s) || index + 1 == forcing.len());
+                course.read(closes).await;
+                let controls = course.network().controls_on();
+                log.stretch(controls, course.observed().flows, reached_s - from_s);
                 let Advance::Switched { switch, .. } = advance else {
-                    break;
+                    break closes;
                 };
+                let before = controls.to_vec();
                 course.change(|network| network.toggle(switch, reached_s));
                 let now = course.network().controls_on();
-                log.switched(house, &controls, &now, reached_s - origin_s);
+                log.switched(house, &before, now, reached_s - origin_s);
                 from_s = reached_s;
                 switches += 1;
                 if switches > MOST_SWITCHES {
@@ -75,12 +78,12 @@ pub(super) async fn march<C: Course>(
                         time_s: reached_s - origin_s,
                     });
                 }
-            }
+            };
             let state = course.observed().state;
             log.read_part(course.network(), state, to_s - origin_s, to_s);
-            if log.is_due() || index + 1 == forcing.len() {
+            if closes {
                 log.state_k.extend_from_slice(state);
-                log.row(course.take_sums(), to_s - origin_s);
+                log.row(course.closed_sums(), to_s - origin_s);
             }
         }
     }
@@ -223,14 +226,23 @@ struct Log {
     pending_s: f64,
     /// Flows that readings need, what of them has flowed in the fine interval that is being filled, and
     /// its length so far, s.
-    read: Vec<usize>,
+    read: ReadFlows,
     part: Vec<f64>,
     part_s: f64,
+    /// The same on the mean of the interval before.
+    part_means: Vec<f64>,
+    inlets: Vec<Inlet>,
 }
 
 impl Log {
-    /// With room for all that will be written down.
-    fn new(house: &House, network: &Network, forcing: &Forcing, output_s: f64) -> Self {
+    /// With room for all that will be written down, in columns that were used before.
+    fn new(
+        house: &House,
+        network: &Network,
+        forcing: &Forcing,
+        output_s: f64,
+        columns: Columns,
+    ) -> Self {
         let readings = forcing.len() + 1;
         let part_s = forcing.span(0).1 - forcing.span(0).0;
         #[expect(
@@ -240,25 +252,31 @@ impl Log {
         )]
         let parts = (output_s / part_s).max(1.0) as usize;
         let rows = forcing.len() / parts + 1;
-        let room = |width: usize| Vec::with_capacity(rows * width);
+        let room = |mut column: Vec<f64>, width: usize| {
+            column.clear();
+            column.reserve_exact(rows * width);
+            column
+        };
         let names = network.thermometers().iter().map(|it| it.name.clone());
         let fans = house.fans.iter().enumerate();
         Self {
             output_s,
             named: network.flow_names().len(),
-            times_s: room(1),
-            state_k: room(network.nodes().len() + 1),
-            flows: room(network.flow_names().len()),
-            fan_share: room(house.fans.len()),
+            times_s: room(columns.times_s, 1),
+            state_k: room(columns.state_k, network.nodes().len() + 1),
+            flows: room(columns.flows, network.flow_names().len()),
+            fan_share: room(columns.fan_share, house.fans.len()),
             fans: fans
                 .map(|(index, group)| FanLog::new(group, index, network))
                 .collect(),
             switches: Vec::new(),
-            trace: Trace::with_room(readings, names),
+            trace: columns.trace.emptied(readings, names),
             pending_s: 0.0,
-            read: network.observed().collect(),
+            read: network.observed(),
             part: vec![0.0; network.ends().len()],
             part_s: 0.0,
+            part_means: vec![0.0; network.ends().len()],
+            inlets: network.paths().iter().filter_map(AirPath::inlet).collect(),
         }
     }
 
@@ -266,9 +284,8 @@ impl Log {
     fn stretch(&mut self, controls: &[bool], totals: &[f64], length_s: f64) {
         self.pending_s += length_s;
         self.part_s += length_s;
-        for &flow in &self.read {
-            self.part[flow] += totals[flow];
-        }
+        let add = |part: &mut f64, total: &f64| *part += total;
+        self.read.each(&mut self.part, totals, add);
         for fan in &mut self.fans {
             fan.add(controls, totals, length_s);
         }
@@ -287,9 +304,9 @@ impl Log {
         }
     }
 
-    /// Whether an output interval is full.
-    fn is_due(&self) -> bool {
-        self.pending_s + 1e-6 >= self.output_s
+    /// Whether an output interval is full with a stretch more.
+    fn is_due(&self, length_s: f64) -> bool {
+        self.pending_s + length_s + 1e-6 >= self.output_s
     }
 
     /// Closes an output interval with what has flowed in it.
@@ -308,17 +325,17 @@ impl Log {
 
     /// Takes the readings at the end of a fine interval.
     fn read_part(&mut self, network: &Network, state: &[f64], time_s: f64, at_s: f64) {
-        let mut flows = std::mem::take(&mut self.part);
-        for &flow in &self.read {
-            flows[flow] /= self.part_s;
-        }
+        let mut means = std::mem::take(&mut self.part_means);
+        let length_s = self.part_s;
+        let divide = |mean: &mut f64, part: &f64| *mean = part / length_s;
+        self.read.each(&mut means, &self.part, divide);
         let observed = Observed {
             state,
-            flows: &flows,
+            flows: &means,
         };
         self.read(network, &observed, time_s, at_s);
-        flows.fill(0.0);
-        self.part = flows;
+        self.part_means = means;
+        self.part.fill(0.0);
         self.part_s = 0.0;
     }
 
@@ -368,20 +385,10 @@ impl Log {
             .sum();
         trace.ceiling_gain_w.push(gain);
         let (mut entering, mut from_living) = (0.0, 0.0);
-        for path in network.paths() {
-            let flow = flows[path.meter];
-            let (inward, other) = if path.to == "attic" && flow > 0.0 {
-                (flow, path.from)
-            } else if path.from == "attic" && flow < 0.0 {
-                (-flow, path.to)
-            } else {
-                continue;
-            };
-            // A channel that loops within the attic brings nothing in.
-            if other != "attic" {
-                entering += inward;
-                from_living += if other == "living" { inward } else { 0.0 };
-            }
+        for inlet in &self.inlets {
+            let inward = inlet.inward_kg_s(flows);
+            entering += inward;
+            from_living += if inlet.is_from_living { inward } else { 0.0 };
         }
         let meters = network.meters();
         let density = flows[meters.attic_density];

@@ -18,9 +18,10 @@ use crate::ode::{OdeError, at_once};
 use crate::weather::Weather;
 
 use course::{Alone, Course, Drivers};
+use outcome::Columns;
 
 pub use balance::{Imbalance, check as check_balance};
-pub use batch::simulate_each;
+pub use batch::{measure_each, simulate_each};
 pub use outcome::{Balance, FanRun, Notice, Outcome, SensorTrace, Switching, Trace, WeatherOrigin};
 
 /// How to run.
@@ -129,7 +130,8 @@ pub fn simulate(
         options.detail,
         &Common::default(),
     )?);
-    at_once(whole(house, course, &drivers, period, options))
+    let columns = Columns::default();
+    at_once(whole(house, course, &drivers, period, options, columns))
 }
 
 /// Warms a house up and marches it through the period.
@@ -139,9 +141,19 @@ async fn whole<C: Course>(
     drivers: &Drivers<'_>,
     period: Range<usize>,
     options: &RunOptions,
+    columns: Columns,
 ) -> Result<Outcome, RunError> {
     let notices = warm_up::warm_up(&mut course, drivers, &period, options).await?;
-    march::march(house, &mut course, drivers, period, notices, options).await
+    march::march(
+        house,
+        &mut course,
+        drivers,
+        period,
+        notices,
+        options,
+        columns,
+    )
+    .await
 }
 
 /// Whether a house can be run through a period at all.

@@ -136,33 +136,53 @@ pub struct Trace {
 }
 
 impl Trace {
-    /// An empty one with room for so many readings and a column for each thermometer.
-    pub(super) fn with_room(readings: usize, names: impl Iterator<Item = String>) -> Self {
+    /// Emptied, with room for so many readings and a column for each thermometer.
+    pub(super) fn emptied(mut self, readings: usize, names: impl Iterator<Item = String>) -> Self {
+        for column in self.columns() {
+            column.clear();
+            column.reserve_exact(readings);
+        }
         let room = || Vec::with_capacity(readings);
         let sensors = names.map(|name| SensorTrace {
             name,
             reading_k: room(),
             air_k: room(),
         });
-        Self {
-            times_s: room(),
-            outdoor_k: room(),
-            attic_ridge_k: room(),
-            attic_air_k: room(),
-            attic_low_k: room(),
-            deck_underside_k: room(),
-            attic_floor_k: room(),
-            ceiling_underside_k: room(),
-            living_air_k: room(),
-            ceiling_gain_w: room(),
-            attic_ach: room(),
-            from_living_share: room(),
-            short_circuit_share: room(),
-            attic_pressure_pa: room(),
-            living_pressure_pa: room(),
-            sensors_k: sensors.collect(),
-        }
+        self.sensors_k = sensors.collect();
+        self
     }
+
+    /// All columns but the thermometers'.
+    fn columns(&mut self) -> [&mut Vec<f64>; 15] {
+        [
+            &mut self.times_s,
+            &mut self.outdoor_k,
+            &mut self.attic_ridge_k,
+            &mut self.attic_air_k,
+            &mut self.attic_low_k,
+            &mut self.deck_underside_k,
+            &mut self.attic_floor_k,
+            &mut self.ceiling_underside_k,
+            &mut self.living_air_k,
+            &mut self.ceiling_gain_w,
+            &mut self.attic_ach,
+            &mut self.from_living_share,
+            &mut self.short_circuit_share,
+            &mut self.attic_pressure_pa,
+            &mut self.living_pressure_pa,
+        ]
+    }
+}
+
+/// Columns of an outcome that is done with. Those of the next run are written into their place, since
+/// to ask the system for new memory takes longer than to fill it.
+#[derive(Debug, Default)]
+pub(super) struct Columns {
+    pub(super) times_s: Vec<f64>,
+    pub(super) state_k: Vec<f64>,
+    pub(super) flows: Vec<f64>,
+    pub(super) fan_share: Vec<f64>,
+    pub(super) trace: Trace,
 }
 
 /// Readings of one thermometer.
@@ -207,6 +227,17 @@ pub enum Notice {
 }
 
 impl Outcome {
+    /// Its columns, to be used again.
+    pub(super) fn into_columns(self) -> Columns {
+        Columns {
+            times_s: self.times_s,
+            state_k: self.state_k,
+            flows: self.flows,
+            fan_share: self.fan_share,
+            trace: self.trace,
+        }
+    }
+
     /// Length of output interval `row`, s.
     pub fn interval_s(&self, row: usize) -> f64 {
         let before = if row == 0 { 0.0 } else { self.times_s[row - 1] };

@@ -12,7 +12,7 @@ use rayon::prelude::*;
 
 use crate::assess::assess;
 use crate::house::{Assumption, House, HouseFile, Spread, setting};
-use crate::run::{RunError, simulate_each};
+use crate::run::{RunError, measure_each};
 use crate::weather::Weather;
 
 use super::band::Band;
@@ -69,8 +69,8 @@ pub fn differences(
     let others = drawn.iter().flatten().flatten();
     let all = houses.iter().copied().chain(others);
     let made: Vec<(&House, &Weather)> = all.map(|house| (house, weather)).collect();
-    let mut measures = simulate_each(&made, &day, &options(), |index, outcome| {
-        outcome.map(|outcome| Measures::of(&assess(made[index].0, weather, &outcome)))
+    let mut measures = measure_each(&made, &day, &options(), |index, outcome| {
+        outcome.map(|outcome| Measures::of(&assess(made[index].0, weather, outcome)))
     })
     .into_iter();
     let as_they_are: Vec<Measures> = measures

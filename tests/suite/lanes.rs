@@ -3,7 +3,7 @@
 use rafterheat::house::{DEMO, House, HouseFile, STARTER};
 use rafterheat::network::Network;
 use rafterheat::ode::OdeError;
-use rafterheat::run::{Outcome, RunError, RunOptions, simulate, simulate_each};
+use rafterheat::run::{Outcome, RunError, RunOptions, measure_each, simulate, simulate_each};
 use rafterheat::weather::{MadeWeek, Weather};
 
 fn weather() -> Weather {
@@ -93,6 +93,29 @@ fn a_lane_does_not_depend_on_its_company() {
     let few: Vec<&House> = houses.iter().skip(2).step_by(2).collect();
     let some = side_by_side(&few, &weather);
     assert!(forward.iter().skip(2).step_by(2).eq(&some));
+}
+
+/// Outcomes that are only looked at are written into one another's place: nothing of the one before may
+/// be left, though it had other stores, fans and thermometers.
+#[test]
+fn an_outcome_holds_nothing_of_the_one_written_there_before() {
+    let weather = weather();
+    let file = HouseFile::from_text(DEMO, "demo").unwrap();
+    let mut houses = with_thermostats();
+    houses.extend(file.all().cloned());
+    let mut unread = file.base.clone();
+    unread.sensors.clear();
+    houses.extend([unread, file.base.clone()]);
+    let wanted = side_by_side(&refs(&houses), &weather);
+    let pairs: Vec<_> = houses.iter().map(|house| (house, &weather)).collect();
+    let (day, options) = (day(&weather), RunOptions::default());
+    for houses in [&pairs[..], &pairs[11..]] {
+        let skipped = pairs.len() - houses.len();
+        let same = measure_each(houses, &day, &options, |index, outcome| {
+            outcome.unwrap() == wanted[skipped + index].as_ref().unwrap()
+        });
+        assert_eq!(same, vec![true; houses.len()]);
+    }
 }
 
 /// The demo's four designs, three of each so that lanes are filled.

@@ -14,7 +14,7 @@ use rayon::prelude::*;
 
 use crate::assess::assess;
 use crate::house::{House, HouseError, HouseFile};
-use crate::run::{Outcome, RunError, RunOptions, simulate_each};
+use crate::run::{Outcome, RunError, RunOptions, measure_each};
 use crate::weather::Weather;
 
 pub use axis::{Axis, AxisError, Reading, Subject, Values};
@@ -232,12 +232,11 @@ impl Ground<'_> {
                 (*climate == at).then_some((row, (house, weather)))
             });
             let (rows, here): (Vec<usize>, Vec<(&House, &Weather)>) = there.unzip();
-            let figures = |index: usize, outcome: Result<Outcome, RunError>| {
-                let outcome = outcome?;
-                Ok(Figures::of(&assess(here[index].0, weather, &outcome)))
+            let figures = |index: usize, outcome: Result<&Outcome, RunError>| {
+                Ok(Figures::of(&assess(here[index].0, weather, outcome?)))
             };
             let options = RunOptions::default();
-            let done = simulate_each(&here, period, &options, figures);
+            let done = measure_each(&here, period, &options, figures);
             for (row, result) in rows.into_iter().zip(done) {
                 results[row] = Some(result);
             }
