@@ -1,5 +1,6 @@
 //! Air through the attic, pressures, and what the fans did.
 
+use crate::network::{AirPath, Inlet};
 use crate::run::Outcome;
 
 use super::{KWH_J, largest, mean_of_parts, smallest};
@@ -38,27 +39,18 @@ pub struct FanUse {
     pub starts: u32,
 }
 
-pub(super) fn air(outcome: &Outcome) -> AirChange {
+/// Air through the attic of a run, and pressures.
+pub fn air(outcome: &Outcome) -> AirChange {
     let trace = &outcome.trace;
+    let inlets: Vec<Inlet> = outcome.paths.iter().filter_map(AirPath::inlet).collect();
     let (mut entering_kg, mut from_living_kg) = (0.0, 0.0);
     for row in 0..outcome.times_s.len() {
         let step_s = outcome.interval_s(row);
         let flows = outcome.flow_row(row);
-        for path in &outcome.paths {
-            let flow = flows[path.meter];
-            let (inward, other) = match (path.from, path.to) {
-                (other, "attic") if flow > 0.0 => (flow, other),
-                ("attic", other) if flow < 0.0 => (-flow, other),
-                _ => continue,
-            };
-            if other != "attic" {
-                entering_kg += inward * step_s;
-                from_living_kg += if other == "living" {
-                    inward * step_s
-                } else {
-                    0.0
-                };
-            }
+        for inlet in &inlets {
+            let inward_kg = inlet.inward_kg_s(flows) * step_s;
+            entering_kg += inward_kg;
+            from_living_kg += if inlet.is_from_living { inward_kg } else { 0.0 };
         }
     }
     AirChange {
@@ -78,7 +70,8 @@ pub(super) fn air(outcome: &Outcome) -> AirChange {
     }
 }
 
-pub(super) fn fan(outcome: &Outcome) -> FanUse {
+/// What the fans of a run did.
+pub fn fan(outcome: &Outcome) -> FanUse {
     let run_s: f64 = (0..outcome.times_s.len())
         .map(|row| running_share(outcome, row) * outcome.interval_s(row))
         .sum();

@@ -32,6 +32,14 @@ pub struct Comfort {
     pub adaptive_limit_mean_c: Option<f64>,
 }
 
+/// Time that the rooms' air is above [`COMFORT_LIMIT_C`], h.
+pub fn hours_above_limit(outcome: &Outcome) -> f64 {
+    let trace = &outcome.trace;
+    let temps_k = trace.living_air_k.iter();
+    let air_c: Vec<f64> = temps_k.map(|&temp_k| celsius(temp_k)).collect();
+    time_above_s(&trace.times_s, &air_c, COMFORT_LIMIT_C) / 3600.0
+}
+
 /// Comfort in a run's rooms.
 ///
 /// The adaptive upper limit for 80 % acceptability is `0.31 t_pma + 21.3 °C` (ASHRAE 55-2017, 5.4.2,
@@ -40,13 +48,7 @@ pub struct Comfort {
 /// each weighing 0.8 of the next; at the start of the weather, of those there are. The operative
 /// temperature is the mean of air and furnishings, which stand for what a person sees.
 pub(super) fn comfort(house: &House, weather: &Weather, outcome: &Outcome) -> Comfort {
-    let air_c: Vec<f64> = outcome
-        .trace
-        .living_air_k
-        .iter()
-        .map(|&temp_k| celsius(temp_k))
-        .collect();
-    let hours_above_limit = time_above_s(&outcome.trace.times_s, &air_c, COMFORT_LIMIT_C) / 3600.0;
+    let hours_above_limit = hours_above_limit(outcome);
     if house.living.cooling.is_some() {
         return Comfort {
             hours_above_limit,

@@ -19,7 +19,8 @@ pub struct Heat {
     pub solar_absorbed_kwh: f64,
 }
 
-pub(super) fn heat(outcome: &Outcome) -> Heat {
+/// Heat through the ceiling, and sun on the roof, of a run.
+pub fn heat(outcome: &Outcome) -> Heat {
     let (mut down_j, mut net_j, mut sun_j) = (0.0, 0.0, 0.0);
     let suns: Vec<usize> = outcome
         .flow_names

@@ -13,13 +13,13 @@ mod readings;
 mod trade_rules;
 
 pub use account::{Account, Accounts, Item, Line, Side, Surface, attic_account_at};
-pub use air::{AirChange, FanUse};
+pub use air::{AirChange, FanUse, air, fan};
 pub use caution::{Caution, Depressurised};
-pub use comfort::{COMFORT_LIMIT_C, Comfort};
+pub use comfort::{COMFORT_LIMIT_C, Comfort, hours_above_limit};
 pub use days::Day;
-pub use heat::Heat;
+pub use heat::{Heat, heat};
 pub use inspection::{Inspection, Warning, inspect};
-pub use readings::{PLACES, Peak, Reading, Readings, SensorReading};
+pub use readings::{PLACES, Peak, Reading, Readings, SensorReading, readings};
 pub use trade_rules::{
     AGREEING_HEIGHT_M, AIR_PATH_M, Amount, MESH_M, Rule, Ruling, Unmet, Verdict,
     fan_flow_by_floor_m3_s, fan_flow_by_volume_m3_s, fan_inlet_m2, is_dark_or_steep, rulings,

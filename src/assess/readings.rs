@@ -89,7 +89,8 @@ pub struct SensorReading {
     pub offset_mean_k: f64,
 }
 
-pub(super) fn readings(outcome: &Outcome) -> Readings {
+/// Peaks and means of a run.
+pub fn readings(outcome: &Outcome) -> Readings {
     let trace = &outcome.trace;
     let of = |column: &[f64]| {
         let (highest_k, index) = largest(column);

@@ -1,6 +1,7 @@
 //! What is told of each row.
 
-use crate::assess::Assessment;
+use crate::assess;
+use crate::run::Outcome;
 
 /// A column of results.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,22 +48,18 @@ pub const RUN_HOURS: usize = 9;
 pub struct Figures(pub [f64; COLUMNS.len()]);
 
 impl Figures {
-    /// Those of a run.
-    pub fn of(assessment: &Assessment) -> Self {
-        let Assessment {
-            readings,
-            heat,
-            air,
-            fan,
-            comfort,
-            ..
-        } = assessment;
+    /// Those of a run: of what a run means only what is told of a row is worked out.
+    pub fn of(outcome: &Outcome) -> Self {
+        let readings = assess::readings(outcome);
+        let heat = assess::heat(outcome);
+        let air = assess::air(outcome);
+        let fan = assess::fan(outcome);
         let mut values = [
             readings.attic_ridge.peak.temp_c,
             readings.attic_air.peak.temp_c,
             readings.deck_underside.peak.temp_c,
             readings.living_air.peak.temp_c,
-            comfort.hours_above_limit,
+            assess::hours_above_limit(outcome),
             heat.ceiling_gain_kwh,
             heat.ceiling_peak_w_m2,
             air.attic_ach_mean,

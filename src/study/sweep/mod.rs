@@ -12,7 +12,6 @@ use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
 
-use crate::assess::assess;
 use crate::house::{House, HouseError, HouseFile};
 use crate::run::{Outcome, RunError, RunOptions, measure_each};
 use crate::weather::Weather;
@@ -232,9 +231,7 @@ impl Ground<'_> {
                 (*climate == at).then_some((row, (house, weather)))
             });
             let (rows, here): (Vec<usize>, Vec<(&House, &Weather)>) = there.unzip();
-            let figures = |index: usize, outcome: Result<&Outcome, RunError>| {
-                Ok(Figures::of(&assess(here[index].0, weather, outcome?)))
-            };
+            let figures = |_, outcome: Result<&Outcome, RunError>| Ok(Figures::of(outcome?));
             let options = RunOptions::default();
             let done = measure_each(&here, period, &options, figures);
             for (row, result) in rows.into_iter().zip(done) {
