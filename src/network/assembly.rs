@@ -100,16 +100,16 @@ impl<R: Real> Network<R> {
         }
         let now = AirState::new(&air);
         let switches = Switches::new(house, &landmarks);
+        let nodes = builder.nodes.iter();
+        let capacities = nodes.map(|node| R::splat(node.capacity_j_k));
         let mut network = Self {
-            capacities: builder
-                .nodes
-                .iter()
-                .map(|n| R::splat(n.capacity_j_k))
-                .collect(),
+            capacities: capacities.collect(),
             ends: builder.links.iter().map(|link| link.ends).collect(),
             emission: vec![R::splat(0.0); builder.nodes.len()],
             emission_slopes: vec![R::splat(0.0); builder.nodes.len()],
             inputs: vec![R::splat(0.0); exposure.inputs.len()],
+            inputs_before: vec![R::splat(0.0); exposure.inputs.len()],
+            renewed: R::Mask::ALL,
             nodes: builder.nodes,
             links: builder.links,
             flow_names: builder.flow_names,
@@ -122,6 +122,7 @@ impl<R: Real> Network<R> {
             stretches: vec![None; R::WIDTH],
             attending: R::Mask::ALL,
             closing: Closing::closed(),
+            running: vec![false; switched.len()],
             switched,
             switches,
             landmarks,

@@ -52,6 +52,13 @@ pub(super) enum Input {
     One,
 }
 
+impl Input {
+    /// Whether it jumps from one interval of the weather to the next; what does gives heat as it is.
+    pub(super) fn may_jump(&self) -> bool {
+        matches!(self, Self::Sun { .. } | Self::Window { .. })
+    }
+}
+
 /// Inputs at both ends of each short interval: numbers that change evenly in between.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Forcing {

@@ -331,20 +331,9 @@ impl<R: Real> Link<R> {
                 Some(surface),
                 _,
             ) => *emitting_m2 * inputs[*past_snow] * (scene.emission[surface] - inputs[*incoming]),
-            (
-                Law::RoofSun {
-                    sun,
-                    snow_cover,
-                    past_snow,
-                    area_m2,
-                    absorptance,
-                },
-                ..,
-            ) => {
-                let share = taken_in(*absorptance, inputs[*snow_cover], inputs[*past_snow]);
-                inputs[*sun] * *area_m2 * share
+            (Law::RoofSun { .. } | Law::Gain { .. }, ..) => {
+                self.given(inputs).unwrap_or(R::splat(f64::NAN))
             }
-            (Law::Gain { input, scale }, ..) => inputs[*input] * *scale,
             (Law::ToBoundary { w_k, temp }, Some(node), _) => *w_k * (state[node] - inputs[*temp]),
             (Law::Carry { carrier }, ..) => air.enthalpy_w[*carrier],
             (Law::ChannelFoot { channel }, ..) => air.channels[*channel].foot_w,
@@ -384,6 +373,25 @@ impl<R: Real> Link<R> {
             ) => *capacity_w * smoothstep((*set_point_k - state[node]) / PLANT_BAND_K + 0.5),
             (Law::AirMeter { meter }, ..) => meter.reading(air),
             _ => R::splat(f64::NAN),
+        }
+    }
+
+    /// The flow of a link that hangs on inputs alone, W.
+    #[inline(always)]
+    pub(super) fn given(&self, inputs: &[R]) -> Option<R> {
+        match &self.law {
+            Law::RoofSun {
+                sun,
+                snow_cover,
+                past_snow,
+                area_m2,
+                absorptance,
+            } => {
+                let share = taken_in(*absorptance, inputs[*snow_cover], inputs[*past_snow]);
+                Some(inputs[*sun] * *area_m2 * share)
+            }
+            Law::Gain { input, scale } => Some(inputs[*input] * *scale),
+            _ => None,
         }
     }
 

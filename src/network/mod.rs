@@ -206,9 +206,15 @@ pub struct Network<R: Real = f64> {
     /// How the last balance of air ended.
     closing: Closing<R>,
     inputs: Vec<R>,
+    /// Inputs of the evaluation before, while they are compared.
+    inputs_before: Vec<R>,
+    /// Lanes in which more than the inputs may have changed since the flows were evaluated last.
+    renewed: R::Mask,
     emission: Vec<R>,
     emission_slopes: Vec<R>,
     switched: Vec<Switched<R>>,
+    /// Which of these run.
+    running: Vec<bool>,
     switches: Switches,
     landmarks: Landmarks,
     paths: Vec<AirPath>,
@@ -311,10 +317,14 @@ impl<R: Real> Network<R> {
 
     fn apply_switches(&mut self) {
         let on = self.switches.controls_on();
-        for switched in &self.switched {
+        for (switched, running) in self.switched.iter().zip(&mut self.running) {
             let runs = switched.control.is_none_or(|control| on[control]);
             let element = if runs { &switched.on } else { &switched.off };
             self.air.paths[switched.path].element = element.clone();
+            if *running != runs {
+                *running = runs;
+                self.renewed = R::Mask::ALL;
+            }
         }
     }
 
@@ -360,6 +370,7 @@ impl<R: Real> Network<R> {
     /// # Errors
     /// As [`System::flows`].
     pub fn observe(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        self.renewed = self.renewed.or(self.attending);
         R::wide(Evaluation {
             network: self,
             time_s,
@@ -417,6 +428,7 @@ impl<R: Real> System<R> for Network<R> {
     }
 
     fn flows(&mut self, time_s: R, state: &[R], flows: &mut [R]) -> Result<(), Fault> {
+        self.renewed = self.renewed.and(self.attending.not());
         R::wide(Evaluation {
             network: self,
             time_s,
@@ -433,6 +445,16 @@ impl<R: Real> System<R> for Network<R> {
             state,
             wanted: Wanted::Gradients(values),
         });
+    }
+
+    /// From one interval of the weather to the next the sun jumps, and nothing else does: what it gives
+    /// is taken anew, in whatever lanes all else is as it was.
+    fn bring_over(&mut self, time_s: R, flows: &mut [R]) -> R::Mask {
+        R::wide(Resumption {
+            network: self,
+            time_s,
+            flows,
+        })
     }
 
     fn switch_count(&self) -> usize {
@@ -471,6 +493,47 @@ struct Evaluation<'a, R: Real> {
     time_s: R,
     state: &'a [R],
     wanted: Wanted<'a, R>,
+}
+
+/// Flows brought over what has changed since they were evaluated.
+struct Resumption<'a, R: Real> {
+    network: &'a mut Network<R>,
+    time_s: R,
+    flows: &'a mut [R],
+}
+
+impl<R: Real> Work for Resumption<'_, R> {
+    type Output = R::Mask;
+
+    #[inline(always)]
+    fn run(self) -> R::Mask {
+        /// Inputs that are so much alike, relative, are the same but for rounding.
+        const ALIKE: f64 = 1e-9;
+        let Self {
+            network,
+            time_s,
+            flows,
+        } = self;
+        network.inputs_before.copy_from_slice(&network.inputs);
+        network.take_inputs(time_s);
+        let pairs = network.inputs.iter().zip(&network.inputs_before);
+        let mut apart = R::splat(0.0);
+        for ((&now, &before), input) in pairs.zip(&network.exposure.inputs) {
+            R::apart();
+            if !input.may_jump() {
+                let change = (now - before).abs() - before.abs() * ALIKE;
+                apart = apart.max(change);
+            }
+        }
+        let alike = apart.at_most(R::splat(f64::MIN_POSITIVE));
+        let same = network.attending.and(network.renewed.not()).and(alike);
+        for (flow, link) in flows.iter_mut().zip(&network.links) {
+            if let Some(given) = link.given(&network.inputs) {
+                *flow = R::select(same, given, *flow);
+            }
+        }
+        same
+    }
 }
 
 /// What the air carries, as work of its own.

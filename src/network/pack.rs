@@ -58,9 +58,12 @@ impl Pack {
             attending: <Lanes as Real>::Mask::NONE,
             closing: Closing::closed(),
             inputs: vec![zero; first.inputs.len()],
+            inputs_before: vec![zero; first.inputs.len()],
+            renewed: <Lanes as Real>::Mask::ALL,
             emission: vec![zero; first.emission.len()],
             emission_slopes: vec![zero; first.emission.len()],
             switched: Vec::new(),
+            running: Vec::new(),
             switches: first.switches.clone(),
             landmarks: first.landmarks.clone(),
             paths: first.paths.clone(),
@@ -103,6 +106,7 @@ impl Pack {
         }
         let only = <Lanes as Real>::Mask::NONE.with(lane);
         network.now.solution.restart(only);
+        network.renewed = network.renewed.or(only);
         self.follow(lane, one);
     }
 
@@ -118,7 +122,11 @@ impl Pack {
             if let Some(path) = path
                 && let Element::Either { running, .. } = &mut path.element
             {
-                running.set_lane(lane, running_of(switched.control, on));
+                let runs = running_of(switched.control, on);
+                if (running.lane(lane) - runs).abs() > 0.0 {
+                    running.set_lane(lane, runs);
+                    self.network.renewed = self.network.renewed.with(lane);
+                }
             }
         }
     }

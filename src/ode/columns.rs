@@ -1,19 +1,32 @@
 //! Work on arrays of numbers that may be lanes, where only some lanes are meant.
 
 use super::Real;
+use super::formula::SOLVES;
 use super::real::Mask;
 
 #[inline(always)]
-pub(super) fn combine<R: Real>(out: &mut [R], solves: &[Vec<R>; 3], weights: [R; 3]) {
-    let [first, second, third] = solves;
-    for (((out, &first), &second), &third) in out.iter_mut().zip(first).zip(second).zip(third) {
+pub(super) fn combine<R: Real>(out: &mut [R], solves: &[Vec<R>; SOLVES], weights: [R; SOLVES]) {
+    let [first, second, third, fourth, fifth] = solves;
+    let firsts = first.iter().zip(second).zip(third);
+    let lasts = fourth.iter().zip(fifth);
+    for (out, (((&first, &second), &third), (&fourth, &fifth))) in
+        out.iter_mut().zip(firsts.zip(lasts))
+    {
         R::apart();
-        *out = first * weights[0] + second * weights[1] + third * weights[2];
+        *out = first * weights[0]
+            + second * weights[1]
+            + third * weights[2]
+            + fourth * weights[3]
+            + fifth * weights[4];
     }
 }
 
 #[inline(always)]
-pub(super) fn add<R: Real>(lanes: R::Mask, solves: &mut [Vec<R>; 3], changes: &[Vec<R>; 3]) {
+pub(super) fn add<R: Real>(
+    lanes: R::Mask,
+    solves: &mut [Vec<R>; SOLVES],
+    changes: &[Vec<R>; SOLVES],
+) {
     for (solve, change) in solves.iter_mut().zip(changes) {
         for (value, &change) in solve.iter_mut().zip(change) {
             R::apart();

@@ -118,8 +118,6 @@ pub struct Stats {
     pub locating_looks: u64,
     /// Evaluations of the flows in all.
     pub flow_evaluations: u64,
-    /// Of these, the ones in the middle of a step, to see the curvature of the forcing.
-    pub probes: u64,
     /// Evaluations of the partial derivatives.
     pub gradient_evaluations: u64,
     /// Factorisations.

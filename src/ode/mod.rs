@@ -21,6 +21,6 @@ pub use real::{Mask, Real, Work, smoothstep};
 pub use reference::Reference;
 pub use rosenbrock::Rosenbrock;
 pub(crate) use rosenbrock::{at_once, tried};
-pub(crate) use stages::{Attempt, HandOut, Judgement, Stages};
+pub(crate) use stages::{Attempt, HandOut, Judgement, Stages, Start};
 pub(crate) use step_control::{At, Control, Desk, Past, Trial, Tried};
 pub use system::{Ends, Fault, System};

@@ -6,14 +6,14 @@ use std::task::{Context, Poll, Waker};
 
 use super::integrator::{Advance, Integrator, OdeError, Stats, check_shape};
 use super::real::Mask;
-use super::stages::{Attempt, HandOut, Judgement, Stages};
+use super::stages::{Attempt, HandOut, Judgement, Stages, Start};
 use super::step_control::{At, Control, Desk, Past, Trial, Tried};
 use super::{Fault, Real, System};
 
 /// Linearly implicit, error-controlled integrator for stiff networks.
 ///
-/// One step costs two evaluations of the flows (three where the forcing bends), one of the
-/// gradients and one sparse factorisation. It remembers its step length from call to call, so
+/// One step costs two evaluations of the flows (three after a jump), one of the gradients and one sparse
+/// factorisation. It remembers its step length from call to call, so
 /// that a smooth stretch is taken in one step a call.
 #[derive(Debug, Clone)]
 pub struct Rosenbrock<R: Real = f64> {
@@ -99,7 +99,7 @@ impl<R: Real> Integrator<R> for Rosenbrock<R> {
         let mut stages = self.prepare(system, state, totals)?;
         let pairs = state.iter().zip(&stages.state);
         let apart = pairs.fold(0.0, |sum, (&a, &b)| sum + (a - b).abs().lane(ONLY));
-        let unchanged = apart <= 0.0;
+        let unchanged = apart <= 0.0_f64;
         stages.state.copy_from_slice(state);
         stages.totals.fill(R::splat(0.0));
         let mut desk = OwnDesk {
@@ -165,8 +165,8 @@ pub(crate) fn tried<R: Real>(
     Tried::Step {
         error: judgement.error.lane(lane),
         store,
-        probed: judgement.probed.has(lane),
         finite: judgement.finite.has(lane),
+        anew: stages.is_anew(lane),
     }
 }
 
@@ -176,7 +176,6 @@ impl<R: Real, S: System<R> + ?Sized> OwnDesk<'_, S, R> {
             lanes: R::Mask::ALL,
             time_s: R::splat(trial.time_s),
             step_s: R::splat(trial.step_s),
-            probe: if_so::<R>(trial.probe),
         };
         let judgement = self.stages.attempt(self.system, &attempt);
         tried(self.stages, &judgement, ONLY, trial.time_s)
@@ -185,13 +184,12 @@ impl<R: Real, S: System<R> + ?Sized> OwnDesk<'_, S, R> {
 
 impl<R: Real, S: System<R> + ?Sized> Desk for OwnDesk<'_, S, R> {
     async fn begin(&mut self, past: Past, trial: Trial) -> Result<Tried, Fault> {
-        match past {
-            Past::Kept { step_s } => self.stages.keep_slope(R::Mask::ALL, R::splat(step_s)),
-            Past::Jumped => self.stages.forget(R::Mask::ALL),
-        }
-        let time_s = R::splat(trial.time_s);
-        let sound = self.stages.begin(self.system, R::Mask::ALL, time_s);
-        if sound.has(ONLY) {
+        let start = Start {
+            kept: if_so::<R>(past == Past::Kept),
+            jumped: if_so::<R>(past == Past::Jumped),
+            time_s: R::splat(trial.time_s),
+        };
+        if self.stages.begin(self.system, &start).has(ONLY) {
             Ok(self.attempt(trial))
         } else {
             Err(self.stages.take_fault(ONLY, trial.time_s))

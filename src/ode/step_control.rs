@@ -16,8 +16,6 @@ const FIRST_STEP_S: f64 = 60.0;
 const SHORTEST_STEP_S: f64 = 1e-4;
 /// Steps usually allowed in one call.
 const MOST_STEPS: u64 = 100_000;
-/// Steps after which the middle is looked at even if nothing asks for it.
-const STEPS_BETWEEN_PROBES: u32 = 12;
 /// Switches are located to this, in the unit of the switching function.
 const SWITCH_VALUE: f64 = 2e-4;
 /// Or to this share of the error allowed in a step, if that is more.
@@ -60,11 +58,8 @@ pub(crate) enum At {
 /// What the step before the one that begins has taught.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Past {
-    /// The slope over a step of this length, s.
-    Kept {
-        /// Length, s.
-        step_s: f64,
-    },
+    /// How what the gradients leave out changed at its end.
+    Kept,
     /// Nothing: flows have jumped.
     Jumped,
 }
@@ -76,8 +71,6 @@ pub(crate) struct Trial {
     pub(crate) time_s: f64,
     /// Length, s.
     pub(crate) step_s: f64,
-    /// Whether to look at the middle whatever the estimate.
-    pub(crate) probe: bool,
 }
 
 /// What came of it.
@@ -89,10 +82,10 @@ pub(crate) enum Tried {
         error: f64,
         /// Store with that error.
         store: usize,
-        /// Whether the middle was looked at.
-        probed: bool,
         /// Whether the state at the end is finite.
         finite: bool,
+        /// Whether flows were evaluated at its start.
+        anew: bool,
     },
     /// Something was undefined.
     Fault(Fault),
@@ -109,7 +102,6 @@ pub(crate) struct Control {
     entry_step_s: f64,
     /// Until when what drives the step taken last is smooth, s.
     smooth_until_s: f64,
-    steps_since_probe: u32,
     /// How near to its threshold a switch is met: as near as the state is known.
     switch_value: f64,
     /// Where the last call ended: what it taught holds only from there.
@@ -140,7 +132,6 @@ impl Control {
             suggested_step_s: FIRST_STEP_S,
             entry_step_s: f64::INFINITY,
             smooth_until_s: f64::INFINITY,
-            steps_since_probe: 0,
             switch_value: SWITCH_VALUE.max(SWITCH_SHARE * least),
             reached_s: None,
             past: Past::Jumped,
@@ -179,7 +170,6 @@ impl Control {
     pub(crate) fn restart(&mut self) {
         self.suggested_step_s = self.first_step_s;
         self.smooth_until_s = f64::INFINITY;
-        self.steps_since_probe = 0;
         self.reached_s = None;
         self.hand.span_s = None;
         self.past = Past::Jumped;
@@ -198,6 +188,9 @@ impl Control {
         self.switch_values.resize(desk.switch_count(), 0.0);
         if !(unchanged && self.continues(from_s)) {
             self.hand.span_s = None;
+            if !unchanged {
+                self.past = Past::Jumped;
+            }
             let follows = |reached_s: f64| (from_s - reached_s).abs() <= 1e-6;
             if !self.reached_s.is_some_and(follows) {
                 self.restart();
@@ -254,7 +247,6 @@ impl Control {
                 self.hand.span_s = None;
                 if let Some(switch) = self.hand.switch.take() {
                     self.suggested_step_s = self.first_step_s;
-                    self.steps_since_probe = 0;
                     self.past = Past::Jumped;
                     return Ok(Advance::Switched { time_s, switch });
                 }
@@ -295,7 +287,7 @@ impl Control {
         };
         self.hand.step_s = step_s;
         self.hand.switch = None;
-        self.past = Past::Kept { step_s };
+        self.past = Past::Kept;
         if self.fallen(desk, end_s, At::Next).await?.is_some() {
             let located = self.locate(desk, time_s, step_s).await?;
             end_s = time_s + located.after_s;
@@ -322,29 +314,16 @@ impl Control {
     ) -> Result<(f64, bool), OdeError> {
         // Equal steps to the end, rather than a long one and a sliver.
         let mut step_s = remaining_s / (remaining_s / self.suggested_step_s - 1e-6).ceil().max(1.0);
-        let probe = self.steps_since_probe >= STEPS_BETWEEN_PROBES;
-        let mut trial = Trial {
-            time_s,
-            step_s,
-            probe,
-        };
-        self.stats.flow_evaluations += 1;
-        self.stats.gradient_evaluations += 1;
+        let mut trial = Trial { time_s, step_s };
         let mut tried = desk.begin(self.past, trial).await?;
+        if let Tried::Step { anew: true, .. } | Tried::Fault(_) = tried {
+            self.stats.flow_evaluations += 1;
+            self.stats.gradient_evaluations += 1;
+        }
         loop {
-            self.count(&tried);
+            self.count();
             let (store, fault) = match tried {
-                Tried::Step {
-                    error,
-                    finite,
-                    probed,
-                    ..
-                } if error <= 1.0 => {
-                    self.steps_since_probe = if probed {
-                        0
-                    } else {
-                        self.steps_since_probe + 1
-                    };
+                Tried::Step { error, finite, .. } if error <= 1.0 => {
                     let longer_s = step_s * growth(error);
                     self.suggested_step_s = if step_s < self.suggested_step_s {
                         // Cut short by the end of the interval or by a rejection.
@@ -384,13 +363,10 @@ impl Control {
     }
 
     /// Counts what a trial has cost.
-    fn count(&mut self, tried: &Tried) {
-        self.stats.flow_evaluations += 1;
+    fn count(&mut self) {
+        self.stats.flow_evaluations += 2;
+        self.stats.gradient_evaluations += 1;
         self.stats.factorisations += 1;
-        if let Tried::Step { probed: true, .. } = tried {
-            self.stats.flow_evaluations += 1;
-            self.stats.probes += 1;
-        }
     }
 
     /// Takes a step of a length on the way to a switch, and looks at the switches at its end.
@@ -401,13 +377,9 @@ impl Control {
         step_s: f64,
     ) -> Result<(), OdeError> {
         self.stats.locating_steps += 1;
-        let trial = Trial {
-            time_s,
-            step_s,
-            probe: false,
-        };
+        let trial = Trial { time_s, step_s };
         let tried = desk.again(trial).await;
-        self.count(&tried);
+        self.count();
         match tried {
             Tried::Step { finite: true, .. } => {}
             Tried::Step { .. } => {

@@ -1,6 +1,7 @@
 //! What a solver sees: stores joined by flows.
 
 use super::Real;
+use super::real::Mask as _;
 
 /// The two stores a flow joins; `None` is the surroundings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +37,14 @@ pub trait System<R: Real> {
     /// and state of the last call of [`Self::flows`]. They may be approximate: the solver keeps
     /// its order for any values.
     fn gradients(&mut self, time_s: R, state: &[R], values: &mut [R]);
+
+    /// Brings flows that were found at a time and a state just before, by the last call of
+    /// [`Self::flows`], over what has changed since of that which drives them, where it can tell so
+    /// without evaluating them all; returns the lanes, of those attended to, in which they are those of
+    /// now. In the others they must be evaluated.
+    fn bring_over(&mut self, _time_s: R, _flows: &mut [R]) -> R::Mask {
+        R::Mask::NONE
+    }
 
     /// Whether stores may come to drive one another on, rather than hold one another back, while flows
     /// turn over within a step. A long implicit step would pass that by without a sign.

@@ -332,6 +332,10 @@ impl System<f64> for Unswitched<'_> {
         self.0.gradients(time_s, state, values);
     }
 
+    fn bring_over(&mut self, time_s: f64, flows: &mut [f64]) -> bool {
+        self.0.bring_over(time_s, flows)
+    }
+
     fn may_run_away(&self) -> bool {
         self.0.may_run_away()
     }

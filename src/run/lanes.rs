@@ -13,7 +13,7 @@ use std::task::Poll;
 use crate::network::{Network, Pack, ReadFlows};
 use crate::ode::{
     Advance, At, Attempt, Control, Desk, Fault, HandOut, Judgement, Lanes, Mask, OdeError, Past,
-    Real, Stages, Stats, System, Trial, Tried, tried,
+    Real, Stages, Start, Stats, System, Trial, Tried, tried,
 };
 
 use super::course::{Course, Manner, Observed};
@@ -155,7 +155,6 @@ impl Sheet {
 struct Round {
     lanes: LaneMask,
     kept: LaneMask,
-    kept_s: Lanes,
     jumped: LaneMask,
     attempt: Attempt<Lanes>,
     share: Lanes,
@@ -171,13 +170,11 @@ impl Round {
         Self {
             lanes: none,
             kept: none,
-            kept_s: one,
             jumped: none,
             attempt: Attempt {
                 lanes: none,
                 time_s: one,
                 step_s: one,
-                probe: none,
             },
             share: one,
             out: HandOut {
@@ -193,7 +190,6 @@ impl Round {
                 error: one,
                 store: one,
                 sound: none,
-                probed: none,
                 finite: none,
             },
         }
@@ -208,7 +204,6 @@ impl Round {
             &mut self.begun,
             &mut self.closed,
             &mut self.attempt.lanes,
-            &mut self.attempt.probe,
             &mut self.out.anew,
             &mut self.out.whole,
             &mut self.out.part,
@@ -230,9 +225,6 @@ impl Round {
         }
         self.attempt.time_s.set_lane(lane, request.trial.time_s);
         self.attempt.step_s.set_lane(lane, request.trial.step_s);
-        if request.trial.probe {
-            self.attempt.probe = self.attempt.probe.with(lane);
-        }
         self.share.set_lane(lane, request.share);
         if request.advance.anew {
             self.out.anew = self.out.anew.with(lane);
@@ -251,10 +243,7 @@ impl Round {
     /// Adds what is known of the step before one that begins.
     fn begin(&mut self, lane: usize, past: Past) {
         match past {
-            Past::Kept { step_s } => {
-                self.kept = self.kept.with(lane);
-                self.kept_s.set_lane(lane, step_s);
-            }
+            Past::Kept => self.kept = self.kept.with(lane),
             Past::Jumped => self.jumped = self.jumped.with(lane),
         }
     }
@@ -348,14 +337,12 @@ impl Table {
             Turn::Stepped => {
                 let mut ready = lanes.and(work.begun.not());
                 if work.begun.any() {
-                    if work.kept.any() {
-                        stages.keep_slope(work.kept, work.kept_s);
-                    }
-                    if work.jumped.any() {
-                        stages.forget(work.jumped);
-                    }
-                    let defined = stages.begin(network, work.begun, work.attempt.time_s);
-                    ready = ready.or(defined);
+                    let start = Start {
+                        kept: work.kept,
+                        jumped: work.jumped,
+                        time_s: work.attempt.time_s,
+                    };
+                    ready = ready.or(stages.begin(network, &start));
                 }
                 work.attempt.lanes = ready;
                 work.judgement = stages.attempt(network, &work.attempt);
@@ -471,7 +458,6 @@ impl Place<'_> {
         let trial = Trial {
             time_s,
             step_s: 1.0,
-            probe: false,
         };
         self.ask(kind, Past::Jumped, trial, 1.0).await
     }
@@ -528,7 +514,6 @@ impl Desk for Place<'_> {
         let trial = Trial {
             time_s: 0.0,
             step_s,
-            probe: false,
         };
         self.ask(Kind::Looked, Past::Jumped, trial, share).await;
     }

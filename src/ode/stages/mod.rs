@@ -2,26 +2,30 @@
 //!
 //! About the start of a step, `C y' = F₀ + J y + r(s)`, where `y` is the change of state, `s` the
 //! time since the start, `J` the assembled partial derivatives and `r` what they leave out: forcing
-//! that varies with time, and curvature of the flows. `r` is read off the flows at the end of the
-//! step (a straight line) and, when it matters, in the middle too (a parabola). The linear
-//! equation is then solved by rational functions with one real pole, `X = (I − γ h C⁻¹J)⁻¹`:
+//! that varies with time, and curvature of the flows. `r` is the parabola through what is found in the
+//! middle and at the end of the step. The linear equation is then solved by rational functions with one
+//! real pole, `X = (I − γ h C⁻¹J)⁻¹`:
 //!
-//! `y = h (a₁X + a₂X² + a₃X³)` applied to `F₀`, and alike for `r`
+//! `y = h (a₁X + a₂X² + a₃X³ + a₄X⁴ + a₅X⁵)` applied to `F₀`, and alike for `r`
 //!
-//! with γ = 0.4358665 (L-stable, third order; Nørsett 1974, from memory). Applying such functions
+//! with γ = 0.2780538 (L-stable, fifth order; Nørsett 1974, from memory). Applying such functions
 //! to a linear part and interpolating the rest is the adaptive Runge–Kutta idea of Strehmel &
 //! Weiner 1982 (from memory). Against ROS2 (Verwer, Spee, Blom & Hundsdorfer 1999), which costs as
 //! many flow evaluations:
 //!
 //! * ROS2 without ∂F/∂t lets a stiff store overshoot what drives it by 1.7 times the change of the
 //!   driver within the step. Here linear forcing is followed exactly.
-//! * The linear part is of third order; the solves are cheap beside the flows.
+//! * The linear part is of fifth order, so that what is left to err is `r`; the solves are cheap beside
+//!   the flows.
 //! * `J` may be wrong: `r` takes up the difference, and second order remains for any `J`.
 //!
+//! The middle is looked at where the step is predicted to be with `r` going on as in the step before, the
+//! end where it is predicted to be with what was found in the middle. That is so near to where the step
+//! ends that the next one takes its flows and gradients from there: a step costs two evaluations.
+//!
 //! The error estimate has two parts, both passed through `X` so that stores which settle within
-//! the step do not ask for short ones: the leading error term of the rational function, and that
-//! of the quadrature of `r` (from the parabola, or else from the change of slope since the step
-//! before).
+//! the step do not ask for short ones: the leading error term of the rational function, and a share of
+//! what the parabola adds to a straight line, since `r` has kinks where flows turn round.
 //!
 //! An implicit step much longer than the time in which something grows holds it down, and what should
 //! have turned over stays where it was without any sign. So a step may be no longer than what grows
@@ -40,8 +44,8 @@ use std::ops::Range;
 use super::balance::Balance;
 use super::columns::{add, combine, finite, give, hand_over, store};
 use super::formula::{
-    A1, A2, A3, GAMMA, LINEAR_ERROR, MIDDLE, MOST_GROWTH, PROBED_SHARE, THIRD, chained_lanes,
-    coefficients_lanes, combination_lanes,
+    A1, A2, A3, BEND_OF_JUMPS, BEND_OF_KINKS, FIFTH, GAMMA, LINEAR_ERROR, MIDDLE, MOST_GROWTH,
+    SOLVES, at_rest, chained_lanes, coefficients_lanes, combination_lanes,
 };
 use super::lu::SparseLu;
 use super::real::{Mask, Work};
@@ -92,22 +96,28 @@ pub(crate) struct Stages<R: Real> {
     reached: Vec<R>,
     reached_totals: Vec<R>,
     /// What the gradients leave out at the end and in the middle of the step, by flow.
+    rest: Vec<R>,
     end_rest: Vec<R>,
     middle_rest: Vec<R>,
+    /// Rates of what the gradients leave out in the middle of the step.
+    middle_rates: Vec<R>,
+    /// State that was predicted for the end of the step, flows and gradients there, and how the rates of
+    /// what the gradients leave out grow in a second there.
+    end_state: Vec<R>,
+    end_flows: Vec<R>,
+    end_gradients: Vec<R>,
+    end_slope: Vec<R>,
     /// Linear and quadratic part of `r` over the step, by store.
     linear: Vec<R>,
     quadratic: Vec<R>,
     /// Slope of `r` in the last step accepted, by store and second; none after a jump.
     slope: Vec<R>,
     has_slope: R::Mask,
-    /// Quadrature error of the last probe, by store, per h³.
-    curvature: Vec<R>,
-    solves: [Vec<R>; 3],
-    trial_solves: [Vec<R>; 3],
-    changes: [Vec<R>; 3],
+    solves: [Vec<R>; SOLVES],
+    trial_solves: [Vec<R>; SOLVES],
+    changes: [Vec<R>; SOLVES],
     error: Vec<R>,
     scratch: Vec<R>,
-    probed: R::Mask,
     /// Largest error over tolerance and its store, of the step judged last.
     judged: (R, R),
     /// By how many e-folds the fastest growing change grows in the step that is factored, and the
@@ -117,6 +127,8 @@ pub(crate) struct Stages<R: Real> {
     defined: R::Mask,
     /// Lanes in which a system is marched: nobody reads the others.
     seated: R::Mask,
+    /// Lanes in which the start of the step in hand was evaluated.
+    anew: R::Mask,
     /// What went wrong last, lane by lane.
     faults: Vec<Option<Fault>>,
 }
@@ -143,6 +155,17 @@ impl Watch {
     }
 }
 
+/// The start of a step, lane by lane.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Start<R: Real> {
+    /// Lanes that go on from the end of the step before.
+    pub(crate) kept: R::Mask,
+    /// Lanes of which the step before tells nothing.
+    pub(crate) jumped: R::Mask,
+    /// Time, s.
+    pub(crate) time_s: R,
+}
+
 /// A step to be tried, lane by lane.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Attempt<R: Real> {
@@ -152,8 +175,6 @@ pub(crate) struct Attempt<R: Real> {
     pub(crate) time_s: R,
     /// Its length, s.
     pub(crate) step_s: R,
-    /// Where the middle is to be looked at whatever the estimate.
-    pub(crate) probe: R::Mask,
 }
 
 /// Judgement of a step that was tried, lane by lane.
@@ -165,8 +186,6 @@ pub(crate) struct Judgement<R: Real> {
     pub(crate) store: R,
     /// Where the step was made: elsewhere something was undefined.
     pub(crate) sound: R::Mask,
-    /// Where the middle was looked at.
-    pub(crate) probed: R::Mask,
     /// Where the state at the end is finite.
     pub(crate) finite: R::Mask,
 }
@@ -207,7 +226,7 @@ impl<R: Real> Stages<R> {
         let diagonals = (0..stores).filter_map(|row| lu.slot(row, row)).collect();
         let by_store = || vec![R::splat(0.0); stores];
         let by_flow = || vec![R::splat(0.0); flows];
-        let three = || [by_store(), by_store(), by_store()];
+        let solves = || std::array::from_fn(|_| by_store());
         let mut balance = Balance::new(stores, &ends);
         balance.set_capacities(&capacities);
         Self {
@@ -241,17 +260,22 @@ impl<R: Real> Stages<R> {
             reached_totals: by_flow(),
             end_rest: by_flow(),
             middle_rest: by_flow(),
+            middle_rates: by_store(),
+            end_state: by_store(),
+            end_flows: by_flow(),
+            end_gradients: vec![R::splat(0.0); pattern.len()],
+            end_slope: by_store(),
+            rest: by_flow(),
+            anew: R::Mask::NONE,
             linear: by_store(),
             quadratic: by_store(),
             slope: by_store(),
             has_slope: R::Mask::NONE,
-            curvature: by_store(),
-            solves: three(),
-            trial_solves: three(),
-            changes: three(),
+            solves: solves(),
+            trial_solves: solves(),
+            changes: solves(),
             error: by_store(),
             scratch: by_store(),
-            probed: R::Mask::NONE,
             judged: (R::splat(0.0), R::splat(0.0)),
             growth: (R::splat(0.0), R::splat(0.0)),
             defined: R::Mask::NONE,
@@ -290,6 +314,11 @@ impl<R: Real> Stages<R> {
         }
     }
 
+    /// Whether the start of the step in hand was evaluated in a lane.
+    pub(crate) fn is_anew(&self, lane: usize) -> bool {
+        self.anew.has(lane)
+    }
+
     /// What went wrong last in a lane.
     pub(crate) fn take_fault(&mut self, lane: usize, time_s: f64) -> Fault {
         let fault = self.faults.get_mut(lane).and_then(Option::take);
@@ -298,38 +327,52 @@ impl<R: Real> Stages<R> {
 
     /// Forgets the past after a jump of the flows.
     #[inline(always)]
-    pub(crate) fn forget(&mut self, lanes: R::Mask) {
+    fn forget(&mut self, lanes: R::Mask) {
         self.has_slope = self.has_slope.and(lanes.not());
-        for curvature in &mut self.curvature {
-            R::apart();
-            *curvature = R::select(lanes, R::splat(0.0), *curvature);
-        }
     }
 
     /// Keeps what the accepted step has taught for the next.
     #[inline(always)]
-    pub(crate) fn keep_slope(&mut self, lanes: R::Mask, step_s: R) {
-        self.balance.rates(&self.end_rest, &mut self.scratch);
-        for (slope, &rest) in self.slope.iter_mut().zip(&self.scratch) {
-            R::apart();
-            *slope = R::select(lanes, rest / step_s, *slope);
-        }
+    fn keep_slope(&mut self, lanes: R::Mask) {
+        store(lanes, &mut self.slope, &self.end_slope);
         self.has_slope = self.has_slope.or(lanes);
     }
 
-    /// Evaluates flows and gradients at the state in place, the start of a step; returns the lanes
-    /// in which they are defined.
+    /// Takes flows and gradients at the state in place, the start of a step. Where the step before has
+    /// looked there, and nothing but what the system can tell has changed since, they are its own,
+    /// carried along the gradients from the end that it has predicted to the one that it has found;
+    /// elsewhere they are evaluated. Returns the lanes in which they are defined.
     pub(crate) fn begin<S: System<R> + ?Sized>(
         &mut self,
         system: &mut S,
-        lanes: R::Mask,
-        time_s: R,
+        start: &Start<R>,
     ) -> R::Mask {
-        self.trial_state.copy_from_slice(&self.state);
-        let sound = self.evaluate(system, lanes, time_s);
-        system.gradients(time_s, &self.trial_state, &mut self.trial_gradients);
-        self.phase(Phase::Begin { lanes });
-        sound.and(self.defined)
+        let Start {
+            kept,
+            jumped,
+            time_s,
+        } = *start;
+        let mut carried = R::Mask::NONE;
+        self.forget(jumped);
+        if kept.any() {
+            self.keep_slope(kept);
+            self.phase(Phase::CarryOn);
+            system.attend(kept);
+            carried = system.bring_over(time_s, &mut self.trial_flows);
+            self.phase(Phase::Begin { lanes: carried });
+            carried = carried.and(self.defined);
+        }
+        let anew = kept.or(jumped).and(carried.not());
+        let mut sound = carried;
+        if anew.any() {
+            self.trial_state.copy_from_slice(&self.state);
+            let defined = self.evaluate(system, anew, time_s);
+            system.gradients(time_s, &self.trial_state, &mut self.trial_gradients);
+            self.phase(Phase::Begin { lanes: anew });
+            sound = sound.or(defined.and(self.defined));
+        }
+        self.anew = self.anew.and(carried.not()).or(anew);
+        sound
     }
 
     /// Flows at the trial state; returns the lanes, of those given, in which they are defined.
@@ -373,50 +416,26 @@ impl<R: Real> Stages<R> {
             lanes,
             time_s,
             step_s,
-            probe,
         } = *attempt;
-        self.probed = self.probed.and(lanes.not());
         self.phase(Phase::Predict { step_s });
-        let mut sound = self.evaluate(system, lanes, time_s + step_s);
+        let sound = self.evaluate(system, lanes, time_s + step_s * 0.5);
+        self.phase(Phase::Middle { lanes, step_s });
+        let sound = self.evaluate(system, sound, time_s + step_s);
+        system.gradients(
+            time_s + step_s,
+            &self.trial_state,
+            &mut self.trial_gradients,
+        );
         if self.end_lu.is_some() {
-            system.gradients(
-                time_s + step_s,
-                &self.trial_state,
-                &mut self.trial_gradients,
-            );
             self.phase(Phase::LookForGrowth { step_s });
         }
-        self.phase(Phase::Correct { lanes, step_s });
-        let (mut error, mut worst) = self.judged;
-        let good = error.at_most(R::splat(0.5)).and(self.has_slope);
-        let mut asked = sound.and(probe.or(good.not()));
-        let bad = asked.and(error.at_most(R::splat(1.0)).not());
-        if bad.any() {
-            // No look at the middle can mend what the linear part misses.
-            self.phase(Phase::JudgeLinear { step_s });
-            let lost = bad.and(self.judged.0.at_most(R::splat(1.0)).not());
-            error = R::select(lost, self.judged.0, error);
-            worst = R::select(lost, self.judged.1, worst);
-            asked = asked.and(lost.not());
-        }
-        if asked.any() {
-            self.phase(Phase::Middle { step_s });
-            let defined = self.evaluate(system, asked, time_s + step_s * 0.5);
-            self.phase(Phase::Bend {
-                lanes: asked,
-                step_s,
-            });
-            self.probed = self.probed.or(defined);
-            sound = sound.and(asked.not().or(defined));
-            error = R::select(asked, self.judged.0, error);
-            worst = R::select(asked, self.judged.1, worst);
-        }
+        self.phase(Phase::Bend { lanes, step_s });
+        let (error, store) = self.judged;
         self.phase(Phase::End { lanes, step_s });
         Judgement {
             error,
-            store: worst,
+            store,
             sound,
-            probed: asked,
             finite: self.defined,
         }
     }
@@ -449,7 +468,24 @@ impl<R: Real> Stages<R> {
         });
     }
 
-    /// Takes over what was evaluated at the start of a step.
+    /// Flows and gradients at the state in place, from those at the end that the step before predicted.
+    #[inline(always)]
+    fn carry_on(&mut self) {
+        self.trial_state.copy_from_slice(&self.state);
+        let ends = self.trial_state.iter().zip(&self.end_state);
+        for (missed, (&found, &predicted)) in self.scratch.iter_mut().zip(ends) {
+            R::apart();
+            *missed = found - predicted;
+        }
+        self.trial_flows.copy_from_slice(&self.end_flows);
+        self.trial_gradients.copy_from_slice(&self.end_gradients);
+        for (&(flow, store), &gradient) in self.terms.iter().zip(&self.end_gradients) {
+            R::apart();
+            self.trial_flows[flow as usize] += gradient * self.scratch[store as usize];
+        }
+    }
+
+    /// Takes over flows and gradients at the start of a step.
     #[inline(always)]
     fn take_start(&mut self, lanes: R::Mask) {
         self.defined = finite(&self.trial_gradients).and(finite(&self.trial_state));
@@ -478,13 +514,13 @@ impl<R: Real> Stages<R> {
         self.quadratic.fill(zero);
         let mut solves = std::mem::take(&mut self.trial_solves);
         self.solve_all(true, &mut solves);
-        self.set_trial(&solves, [step_s, zero, zero]);
+        self.set_trial(&solves, MIDDLE.map(|weight| step_s * weight));
         self.trial_solves = solves;
     }
 
     /// A trial state from a combination of solves, whose change stays in `scratch`.
     #[inline(always)]
-    fn set_trial(&mut self, solves: &[Vec<R>; 3], weights: [R; 3]) {
+    fn set_trial(&mut self, solves: &[Vec<R>; SOLVES], weights: [R; SOLVES]) {
         combine(&mut self.scratch, solves, weights);
         let starts = self.start.iter().zip(&self.scratch);
         for (trial, (&start, &change)) in self.trial_state.iter_mut().zip(starts) {
@@ -494,87 +530,93 @@ impl<R: Real> Stages<R> {
     }
 
     /// Flows at the trial state less those at the start and what the gradients say, and their net
-    /// rates in `scratch`.
+    /// rates in `scratch`, which holds the change of state until then.
     #[inline(always)]
     fn take_rest(&mut self, lanes: R::Mask, middle: bool) {
-        let pairs = self.trial_flows.iter_mut().zip(&self.start_flows);
-        for (trial, &start) in pairs {
+        let pairs = self.trial_flows.iter().zip(&self.start_flows);
+        for (rest, (&trial, &start)) in self.rest.iter_mut().zip(pairs) {
             R::apart();
-            *trial -= start;
+            *rest = trial - start;
         }
         for (&(flow, store), &gradient) in self.terms.iter().zip(&self.gradients) {
             R::apart();
-            self.trial_flows[flow as usize] -= gradient * self.scratch[store as usize];
+            self.rest[flow as usize] -= gradient * self.scratch[store as usize];
         }
-        self.balance.rates(&self.trial_flows, &mut self.scratch);
-        let rest = if middle {
+        self.balance.rates(&self.rest, &mut self.scratch);
+        let kept = if middle {
             &mut self.middle_rest
         } else {
             &mut self.end_rest
         };
         let others = self.seated.and(lanes.not());
-        hand_over(lanes, others, rest, &mut self.trial_flows);
+        hand_over(lanes, others, kept, &mut self.rest);
     }
 
-    /// Takes the straight line through what was found at the end of the step.
+    /// The end of the step, with what was found in its middle.
+    ///
+    /// What the prediction has missed of `r` there, drawn out as a straight line, moves the end by
+    /// `h (γ X + (½ − γ) X²)` times its double: right for what is slow and for what settles at once.
     #[inline(always)]
-    fn correct(&mut self, lanes: R::Mask, step_s: R) {
-        self.take_rest(lanes, false);
-        let Self {
-            scratch,
-            linear,
-            error,
-            curvature,
-            ..
-        } = self;
-        let cube = step_s * step_s * step_s;
-        for (((new, old), error), &curvature) in scratch
-            .iter_mut()
-            .zip(linear.iter_mut())
-            .zip(error.iter_mut())
-            .zip(&*curvature)
+    fn set_end(&mut self, lanes: R::Mask, step_s: R) {
+        self.take_rest(lanes, true);
+        std::mem::swap(&mut self.middle_rates, &mut self.scratch);
+        let rates = self.middle_rates.iter().zip(&self.linear);
+        for ((missed, (&found, &linear)), &inertia) in
+            self.error.iter_mut().zip(rates).zip(&self.inertia)
         {
             R::apart();
-            let total = *new;
-            let change = total - *old;
-            *error = change.abs() * (step_s / 12.0) + curvature.abs() * cube;
-            *old = change;
-            *new = total;
+            *missed = (found * 2.0 - linear) * inertia;
+        }
+        self.lu.solve(&mut self.error);
+        for ((twice, &once), &inertia) in
+            self.scratch.iter_mut().zip(&self.error).zip(&self.inertia)
+        {
+            R::apart();
+            *twice = once * inertia;
+        }
+        self.lu.solve(&mut self.scratch);
+        let states = self.trial_state.iter_mut().zip(&self.start);
+        let changes = self
+            .scratch
+            .iter_mut()
+            .zip(&self.error)
+            .zip(&self.trial_solves[0]);
+        for ((trial, &start), ((change, &once), &predicted)) in states.zip(changes) {
+            R::apart();
+            *change = (predicted + once * GAMMA + *change * (0.5 - GAMMA)) * step_s;
+            *trial = start + *change;
+        }
+    }
+
+    /// Takes the parabola through what was found in the middle and at the end.
+    #[inline(always)]
+    fn bend(&mut self, lanes: R::Mask, step_s: R) {
+        self.take_rest(lanes, false);
+        let per_step = R::splat(1.0) / step_s;
+        let share = if self.end_lu.is_some() {
+            BEND_OF_JUMPS
+        } else {
+            BEND_OF_KINKS
+        };
+        let found = self.middle_rates.iter().zip(&self.scratch);
+        let parts = self.linear.iter_mut().zip(&mut self.quadratic);
+        let rests = self.error.iter_mut().zip(&mut self.end_slope);
+        for (((&middle, &end), (linear, quadratic)), (error, slope)) in found.zip(parts).zip(rests)
+        {
+            R::apart();
+            let bend = end - middle * 2.0;
+            let straight = end - bend * 2.0;
+            // What the prediction took for the straight part is in the solves already.
+            *linear = straight - *linear;
+            *quadratic = bend * 2.0;
+            *error = bend.abs() * (step_s * share);
+            *slope = R::select(lanes, end * per_step, *slope);
         }
         let mut changes = std::mem::take(&mut self.changes);
         self.solve_all(false, &mut changes);
         add(R::Mask::ALL, &mut self.trial_solves, &changes);
         self.changes = changes;
-        std::mem::swap(&mut self.linear, &mut self.scratch);
-        self.judge(step_s, true);
-    }
-
-    /// Replaces the straight line by a parabola through what was found in the middle.
-    #[inline(always)]
-    fn bend(&mut self, lanes: R::Mask, step_s: R) {
-        self.take_rest(lanes, true);
-        let cube = step_s * step_s * step_s;
-        let stores = self
-            .scratch
-            .iter()
-            .zip(&mut self.linear)
-            .zip(&mut self.quadratic)
-            .zip(self.error.iter_mut().zip(&mut self.curvature));
-        for (((&middle, linear), quadratic), (error, curvature)) in stores {
-            R::apart();
-            let bend = *linear - middle * 2.0;
-            // The parabola's linear part less the straight line's, until it has been solved for.
-            *quadratic = bend * 2.0;
-            *linear = bend * -2.0;
-            let missed = bend * (-step_s / 3.0);
-            *error = missed.abs() * PROBED_SHARE;
-            *curvature = R::select(lanes, missed / cube, *curvature);
-        }
-        let mut changes = std::mem::take(&mut self.changes);
-        self.solve_all(false, &mut changes);
-        add(lanes, &mut self.trial_solves, &changes);
-        self.changes = changes;
-        self.judge(step_s, true);
+        self.judge(step_s);
     }
 
     /// Keeps the state and the totals at the end of the step.
@@ -585,7 +627,11 @@ impl<R: Real> Stages<R> {
         hand_over(lanes, others, &mut self.next, &mut self.reached);
         let totals = &mut self.reached_totals;
         hand_over(lanes, others, &mut self.step_totals, totals);
-        self.defined = finite(&self.next);
+        self.defined = finite(&self.next).and(finite(&self.trial_gradients));
+        hand_over(lanes, others, &mut self.end_state, &mut self.trial_state);
+        hand_over(lanes, others, &mut self.end_flows, &mut self.trial_flows);
+        let gradients = &mut self.trial_gradients;
+        hand_over(lanes, others, &mut self.end_gradients, gradients);
     }
 
     /// What flowed in the first `share` of the step that was tried last, and the state then, from
@@ -623,19 +669,14 @@ impl<R: Real> Stages<R> {
     /// that what was found at the end and in the middle have in the rest.
     #[inline(always)]
     fn integrate(&mut self, share: R, step_s: R) -> [R; 2] {
-        let once = chained_lanes(coefficients_lanes(share, share * 0.5 * share));
-        let twice = chained_lanes(once);
-        // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`, or
-        // `end σ`; these are its integrals.
-        let linear = once[0] + once[1] + once[2];
-        let quadratic = (twice[0] + twice[1] + twice[2]) * 2.0;
-        let by_end = R::select(self.probed, quadratic * 2.0 - linear, linear);
-        let by_middle = (linear - quadratic) * 4.0;
-        let by_middle = R::select(self.probed, by_middle, R::splat(0.0));
+        let once = chained_lanes(coefficients_lanes(share));
+        let linear = at_rest(&once);
+        let quadratic = at_rest(&chained_lanes(once)) * 2.0;
         let weights = combination_lanes(once);
         let weights = weights.map(|weight| weight * step_s * step_s);
         combine(&mut self.scratch, &self.solves, weights);
-        [by_end, by_middle]
+        // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`.
+        [quadratic * 2.0 - linear, (linear - quadratic) * 4.0]
     }
 
     /// As [`Self::reach`] for the stores that are watched, straight into [`Self::next`].
@@ -712,8 +753,8 @@ impl<R: Real> Stages<R> {
     /// `w₃ = X b₃`, `w₂ = X (b₂ + w₃)`, `w₁ = X (b₁ + w₂)`, where the `b` come from the parts of
     /// `r` and, if asked, from the rates at the start.
     #[inline(always)]
-    fn solve_all(&mut self, with_start: bool, solves: &mut [Vec<R>; 3]) {
-        for level in (0..3).rev() {
+    fn solve_all(&mut self, with_start: bool, solves: &mut [Vec<R>; SOLVES]) {
+        for level in (0..SOLVES).rev() {
             let [a1, a2, a3] = [A1[level], A2[level], 2.0 * A3[level]];
             let (now, earlier) = solves.split_at_mut(level + 1);
             let now = now[level].as_mut_slice();
@@ -743,20 +784,21 @@ impl<R: Real> Stages<R> {
         }
     }
 
-    /// Error estimate of the step from its solves and, if asked, the quadrature error in `error`,
-    /// over the tolerance: the largest and its store.
+    /// Error estimate of the step from its solves and the quadrature error in `error`, over the
+    /// tolerance: the largest and its store.
     #[inline(always)]
-    fn judge(&mut self, step_s: R, with_quadrature: bool) {
-        let weight = step_s * (LINEAR_ERROR / (GAMMA * GAMMA * GAMMA));
-        let weights = THIRD.map(|third| weight * third);
-        combine(&mut self.scratch, &self.trial_solves, weights);
+    fn judge(&mut self, step_s: R) {
+        const PER_POLE: f64 = GAMMA * GAMMA * GAMMA * GAMMA * GAMMA;
+        let weight = step_s * (LINEAR_ERROR / PER_POLE);
+        combine(
+            &mut self.scratch,
+            &self.trial_solves,
+            FIFTH.map(|fifth| weight * fifth),
+        );
         let parts = self.start_rates.iter().zip(&self.error).zip(&self.inertia);
         for (scratch, ((&start, &quadrature), &inertia)) in self.scratch.iter_mut().zip(parts) {
             R::apart();
-            let mut error = (*scratch - start * weight).abs();
-            if with_quadrature {
-                error += quadrature;
-            }
+            let error = (*scratch - start * weight).abs() + quadrature;
             *scratch = error * inertia;
         }
         // What settles within the step at its start need not do so at its end.
@@ -788,12 +830,11 @@ impl<R: Real> Stages<R> {
 #[derive(Debug, Clone, Copy)]
 enum Phase<'a, R: Real> {
     Check(Checked),
+    CarryOn,
     Begin { lanes: R::Mask },
     Predict { step_s: R },
     LookForGrowth { step_s: R },
-    Correct { lanes: R::Mask, step_s: R },
-    JudgeLinear { step_s: R },
-    Middle { step_s: R },
+    Middle { lanes: R::Mask, step_s: R },
     Bend { lanes: R::Mask, step_s: R },
     End { lanes: R::Mask, step_s: R },
     Look { lanes: R::Mask, share: R, step_s: R },
@@ -822,16 +863,11 @@ impl<R: Real> Work for Phased<'_, R> {
         match *self.phase {
             Phase::Check(Checked::State) => stages.defined = finite(&stages.trial_state),
             Phase::Check(Checked::Flows) => stages.defined = finite(&stages.trial_flows),
+            Phase::CarryOn => stages.carry_on(),
             Phase::Begin { lanes } => stages.take_start(lanes),
             Phase::Predict { step_s } => stages.predict(step_s),
             Phase::LookForGrowth { step_s } => stages.look_for_growth(step_s),
-            Phase::Correct { lanes, step_s } => stages.correct(lanes, step_s),
-            Phase::JudgeLinear { step_s } => stages.judge(step_s, false),
-            Phase::Middle { step_s } => {
-                let solves = std::mem::take(&mut stages.trial_solves);
-                stages.set_trial(&solves, MIDDLE.map(|weight| step_s * weight));
-                stages.trial_solves = solves;
-            }
+            Phase::Middle { lanes, step_s } => stages.set_end(lanes, step_s),
             Phase::Bend { lanes, step_s } => stages.bend(lanes, step_s),
             Phase::End { lanes, step_s } => {
                 let others = stages.seated.and(lanes.not());
