@@ -33,8 +33,8 @@ const KINDS: [(&str, f64); 12] = [
     ("power", 55.0),
     ("compare", 1.0),
     ("inverse fourth root", 22.0),
-    ("eighth root", 35.0),
-    ("inverse fortieth root", 43.0),
+    ("inverse 24th root", 33.0),
+    ("inverse fortieth root", 34.0),
 ];
 
 const ADD: usize = 0;
@@ -47,7 +47,7 @@ const LOGARITHM: usize = 6;
 const POWER: usize = 7;
 const COMPARE: usize = 8;
 const INVERSE_FOURTH_ROOT: usize = 9;
-const EIGHTH_ROOT: usize = 10;
+const INVERSE_24TH_ROOT: usize = 10;
 const INVERSE_FORTIETH_ROOT: usize = 11;
 
 thread_local! {
@@ -129,9 +129,9 @@ impl Real for Counted {
         count(INVERSE_FOURTH_ROOT);
         Self(self.0.inverse_fourth_root())
     }
-    fn eighth_root(self) -> Self {
-        count(EIGHTH_ROOT);
-        Self(self.0.eighth_root())
+    fn inverse_twenty_fourth_root(self) -> Self {
+        count(INVERSE_24TH_ROOT);
+        Self(self.0.inverse_twenty_fourth_root())
     }
     fn inverse_fortieth_root(self) -> Self {
         count(INVERSE_FORTIETH_ROOT);
@@ -142,6 +142,9 @@ impl Real for Counted {
         work.run()
     }
     fn splat(value: f64) -> Self {
+        Self(value)
+    }
+    fn alone(value: f64) -> Self {
         Self(value)
     }
     fn sqrt(self) -> Self {

@@ -53,6 +53,7 @@ impl<R: Real> Network<R> {
         });
         let [outdoor, humidity, pressure] =
             [Input::OutdoorTemp, Input::HumidityRatio, Input::Pressure].map(|it| builder.input(it));
+        let wind = builder.input(Input::RoofWind);
         let mut air = Air {
             lower: attic.lower,
             upper: attic.upper,
@@ -76,6 +77,7 @@ impl<R: Real> Network<R> {
             outdoor,
             humidity,
             pressure,
+            wind,
         };
         air.pulls = air.plans.iter().map(|plan| air.pull(plan)).collect();
         air.attic_ends = (0..air.plans.len())

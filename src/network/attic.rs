@@ -643,7 +643,6 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
         Input::One
     });
     let outdoor = builder.input(Input::OutdoorTemp);
-    let wind = builder.input(Input::RoofWind);
     let incoming = builder.input(Input::Longwave { tilt_rad });
     let film = OutsidePlate::new(
         outer.plate,
@@ -672,7 +671,6 @@ pub(super) fn outer_links<R: Real>(builder: &mut Builder<R>, skin: usize, outer:
         area_m2: R::splat(area_m2),
         film,
         shares: FilmShares::one(),
-        wind,
         outdoor,
     };
     builder.link(&node, &End::Outside("outdoors"), law);

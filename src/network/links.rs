@@ -8,7 +8,7 @@ use crate::ode::{Ends, Real, smoothstep};
 use crate::physics::air_space::AirSpace;
 use crate::physics::attic_layers::interface_w_k;
 use crate::physics::convection::{
-    FilmShares, OutsidePlate, Plate, STANDARD_PRESSURE_PA, combined_w_m2k, forced_plate_w_m2k,
+    FilmShares, ForcedPlate, OutsidePlate, Plate, STANDARD_PRESSURE_PA, Stream,
 };
 use crate::physics::insulation::Insulating;
 
@@ -54,7 +54,6 @@ pub(super) enum Law<R> {
         area_m2: R,
         film: OutsidePlate,
         shares: FilmShares<R>,
-        wind: usize,
         outdoor: usize,
     },
     /// Long-wave exchange of an outer surface with sky, ground and air.
@@ -132,25 +131,25 @@ impl Meter {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Film {
     plate: Plate,
-    length_m: f64,
+    forced: ForcedPlate,
 }
 
 impl Film {
     pub(super) fn new(plate: Plate, length_m: f64) -> Self {
-        Self { plate, length_m }
+        Self {
+            plate,
+            forced: ForcedPlate::new(length_m, STANDARD_PRESSURE_PA),
+        }
     }
 
     /// W/(m² K).
     #[inline(always)]
-    fn coefficient<R: Real>(&self, surface_k: R, air_k: R, speed: Option<R>) -> R {
-        let natural = self.plate.natural_w_m2k(surface_k, air_k);
-        match speed {
-            None => natural,
-            Some(speed) => {
-                let mean_k = (surface_k + air_k) * 0.5;
-                let forced = forced_plate_w_m2k(speed, self.length_m, mean_k, STANDARD_PRESSURE_PA);
-                combined_w_m2k(natural, forced)
-            }
+    fn coefficient<R: Real>(&self, surface_k: R, air_k: R, stream: Option<Stream<R>>) -> R {
+        match stream {
+            None => self.plate.natural_w_m2k(surface_k, air_k),
+            Some(stream) => self
+                .plate
+                .helped_w_m2k(surface_k, air_k, &self.forced, stream),
         }
     }
 }
@@ -284,7 +283,7 @@ impl<R: Real> Link<R> {
                 Some(surface),
                 Some(space),
             ) => {
-                let h = film.coefficient(state[surface], state[space], air.speed(*speed));
+                let h = film.coefficient(state[surface], state[space], air.stream(*speed));
                 *kept = h;
                 *area_m2 * h * scene.drop(self.ends)
             }
@@ -311,16 +310,16 @@ impl<R: Real> Link<R> {
                     area_m2,
                     film,
                     shares,
-                    wind,
                     outdoor,
                 },
                 Some(surface),
                 _,
             ) => {
-                let (air, wind) = (inputs[*outdoor], inputs[*wind]);
-                let h = film.film_w_m2k(state[surface], air, wind, *shares) * inputs[*past_snow];
+                let outdoor_k = inputs[*outdoor];
+                let h = film.film_w_m2k(state[surface], outdoor_k, air.wind, *shares)
+                    * inputs[*past_snow];
                 *kept = h;
-                *area_m2 * h * (state[surface] - inputs[*outdoor])
+                *area_m2 * h * (state[surface] - outdoor_k)
             }
             (
                 Law::Longwave {

@@ -192,10 +192,6 @@ impl<R: Copy> Link<R> {
 }
 
 impl<R: Copy> Law<R> {
-    #[expect(
-        clippy::too_many_lines,
-        reason = "one arm for each law, to be read side by side"
-    )]
     fn map<Q>(&self, f: &mut impl FnMut(R) -> Q) -> Law<Q> {
         match *self {
             Self::Conduct { w_k } => Law::Conduct { w_k: f(w_k) },
@@ -227,7 +223,6 @@ impl<R: Copy> Law<R> {
                 area_m2,
                 film,
                 shares,
-                wind,
                 outdoor,
                 past_snow,
             } => Law::OuterFilm {
@@ -235,7 +230,6 @@ impl<R: Copy> Law<R> {
                 area_m2: f(area_m2),
                 film,
                 shares: shares.map(&mut *f),
-                wind,
                 outdoor,
             },
             Self::Longwave {
@@ -367,6 +361,7 @@ impl<R: Copy> Air<R> {
             outdoor: self.outdoor,
             humidity: self.humidity,
             pressure: self.pressure,
+            wind: self.wind,
         }
     }
 }

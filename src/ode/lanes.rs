@@ -124,6 +124,10 @@ impl Real for Lanes {
         Self([value; WIDTH])
     }
     #[inline(always)]
+    fn alone(value: f64) -> Self {
+        Self::splat(std::hint::black_box(value))
+    }
+    #[inline(always)]
     fn sqrt(self) -> Self {
         self.each(f64::sqrt)
     }
@@ -136,8 +140,8 @@ impl Real for Lanes {
         self.each(elementary::inverse_fourth_root)
     }
     #[inline(always)]
-    fn eighth_root(self) -> Self {
-        self.each(elementary::eighth_root)
+    fn inverse_twenty_fourth_root(self) -> Self {
+        self.each(elementary::inverse_twenty_fourth_root)
     }
     #[inline(always)]
     fn inverse_fortieth_root(self) -> Self {
@@ -277,7 +281,7 @@ mod tests {
                 a.abs().sqrt(),
                 a.cbrt(),
                 a.abs().inverse_fourth_root(),
-                a.abs().eighth_root(),
+                a.abs().inverse_twenty_fourth_root(),
                 a.abs().inverse_fortieth_root(),
                 (a * 1e-3).exp(),
                 a.abs().ln(),

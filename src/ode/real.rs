@@ -38,14 +38,17 @@ pub trait Real:
     fn at_most(self, other: Self) -> Self::Mask;
     /// The same value in every lane.
     fn splat(value: f64) -> Self;
+    /// As [`Self::splat`] of a number that stands beside others which are used likewise: left alone, the
+    /// compiler takes such neighbours, and with them the same lane of several, together.
+    fn alone(value: f64) -> Self;
     /// Square root; NaN below zero.
     fn sqrt(self) -> Self;
     /// Cube root, odd.
     fn cbrt(self) -> Self;
     /// `self` to −¼; `self` must be positive.
     fn inverse_fourth_root(self) -> Self;
-    /// `self` to ⅛; `self` must be positive.
-    fn eighth_root(self) -> Self;
+    /// `self` to −1/24; `self` must be positive.
+    fn inverse_twenty_fourth_root(self) -> Self;
     /// `self` to −1/40; `self` must be positive.
     fn inverse_fortieth_root(self) -> Self;
     /// Natural exponential.
@@ -169,6 +172,10 @@ impl Real for f64 {
         value
     }
     #[inline(always)]
+    fn alone(value: f64) -> Self {
+        value
+    }
+    #[inline(always)]
     fn sqrt(self) -> Self {
         f64::sqrt(self)
     }
@@ -181,8 +188,8 @@ impl Real for f64 {
         elementary::inverse_fourth_root(self)
     }
     #[inline(always)]
-    fn eighth_root(self) -> Self {
-        elementary::eighth_root(self)
+    fn inverse_twenty_fourth_root(self) -> Self {
+        elementary::inverse_twenty_fourth_root(self)
     }
     #[inline(always)]
     fn inverse_fortieth_root(self) -> Self {

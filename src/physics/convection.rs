@@ -6,8 +6,10 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use crate::elementary::{cbrt, cos, sin};
+use crate::elementary::{cbrt, cos, power, sin};
 use crate::ode::{Real, Work, smoothstep};
+
+use super::airflow::GRAVITY_M_S2;
 
 /// Pressure at which the properties of air were fitted, Pa (ISO 2533).
 pub const STANDARD_PRESSURE_PA: f64 = 101_325.0;
@@ -59,6 +61,35 @@ pub fn rayleigh_scale<R: Real>(film_temp_k: R) -> R {
     (x * 4.341_19e-9 + 3.914_125e-5) * x + 1.017_831e-2
 }
 
+/// Powers of the properties above as films need them, so that a film costs neither a division nor a
+/// root of a property: each a polynomial of the film temperature less 300 K, 243 K to 373 K, with its
+/// error against the power of the fits above.
+mod fits {
+    /// `√k`, error below 0.02 %.
+    pub(super) const CONDUCTIVITY_ROOT: [f64; 3] = [1.624_275e-1, 2.301_965e-4, -2.787_071e-7];
+    /// `k (gβ/να)^¼`, error below 0.006 %.
+    pub(super) const FOURTH: [f64; 4] = [2.592_034, -2.662_581e-3, 5.528_162e-6, -1.829_251e-8];
+    /// `√k (gβ/να)^(1/6)`, error below 0.006 %; its square is `k (gβ/να)^⅓`.
+    pub(super) const SIXTH: [f64; 4] = [3.458_298, -3.994_992e-3, 9.285_257e-6, -2.705_47e-8];
+    /// `k²/ν`, error below 0.05 %, so half of that in a film.
+    pub(super) const LAMINAR_SQUARED: [f64; 2] = [4.419_515e1, -1.387_23e-2];
+    /// `k ν^−0.8`, error below 0.02 %.
+    pub(super) const TURBULENT: [f64; 4] = [1.834_224e2, -3.539_144e-1, 9.773_59e-4, -3.341_517e-6];
+    /// `k/ν`, error below 0.04 %.
+    pub(super) const EVEN: [f64; 4] = [1.674_674e3, -5.226_702, 1.808_073e-2, -6.233_222e-5];
+}
+
+/// A polynomial of the film temperature less 300 K.
+#[inline(always)]
+fn at<R: Real, const TERMS: usize>(film_temp_k: R, factors: [f64; TERMS]) -> R {
+    let x = film_temp_k - 300.0;
+    let mut value = x * factors[TERMS - 1] + factors[TERMS - 2];
+    for term in (0..TERMS - 2).rev() {
+        value = value * x + factors[term];
+    }
+    value
+}
+
 /// The larger of two positive numbers, rounded at the corner by at most 2.5 %.
 #[inline(always)]
 fn smooth_max<R: Real>(a: R, b: R) -> R {
@@ -76,26 +107,61 @@ pub fn combined_w_m2k<R: Real>(natural_w_m2k: R, forced_w_m2k: R) -> R {
         .cbrt()
 }
 
-/// Forced convection along a plate, W/m²K: the mean over its length.
+/// Air that moves along surfaces, with the power of its speed that turbulent films go by: worked out
+/// once for all that it passes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stream<R> {
+    speed_m_s: R,
+    /// Speed to 0.8.
+    turbulent: R,
+}
+
+impl<R: Real> Stream<R> {
+    /// Of a speed in m/s that is not negative.
+    #[inline(always)]
+    pub fn of(speed_m_s: R) -> Self {
+        Self {
+            speed_m_s,
+            turbulent: speed_m_s.powf(0.8),
+        }
+    }
+}
+
+/// Forced convection along a plate: the mean over its length.
 ///
 /// `Nu = √(Nu_lam² + Nu_turb²)` with `Nu_lam = 0.664 Re^½ Pr^⅓` (Pohlhausen 1921) and
 /// `Nu_turb = 0.037 Re^0.8 Pr^⅓` (textbook); the sum is Gnielinski 1975, Forschung im
 /// Ingenieurwesen 41, 145 (form from memory). Laminar alone below about Re = 10⁴, within 5 %.
 ///
-/// * `speed_m_s`: along the plate, not negative; `length_m` in its direction
-#[inline(always)]
-pub fn forced_plate_w_m2k<R: Real>(
-    speed_m_s: R,
-    length_m: f64,
-    film_temp_k: R,
-    pressure_pa: f64,
-) -> R {
-    let per_speed = length_m * pressure_pa / STANDARD_PRESSURE_PA;
-    let reynolds = speed_m_s * per_speed / kinematic_viscosity_m2_s(film_temp_k);
-    let laminar_squared = reynolds * (0.664 * 0.664);
-    let turbulent = reynolds.powf(0.8) * 0.037;
-    let nusselt = (laminar_squared + turbulent * turbulent).sqrt() * PRANDTL_ROOT;
-    conductivity_w_mk(film_temp_k) * nusselt / length_m
+/// With `Re = V L/ν` a part of the film, `Nu k/L`, is a power of the speed times one of the properties
+/// times what is kept here.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ForcedPlate {
+    /// `0.664² Pr^⅔/L · p/p₀`.
+    laminar_squared: f64,
+    /// `0.037 Pr^⅓ L^−0.2 (p/p₀)^0.8`.
+    turbulent: f64,
+}
+
+impl ForcedPlate {
+    /// A plate by its length along the flow, m, and the pressure of its air, Pa.
+    pub fn new(length_m: f64, pressure_pa: f64) -> Self {
+        let reynolds_per_speed = length_m * pressure_pa / STANDARD_PRESSURE_PA;
+        let [laminar, turbulent] = [0.664, 0.037].map(|factor| factor * PRANDTL_ROOT / length_m);
+        Self {
+            laminar_squared: laminar * laminar * reynolds_per_speed,
+            turbulent: turbulent * power(reynolds_per_speed, 0.8),
+        }
+    }
+
+    /// Film, W/m²K.
+    #[inline(always)]
+    pub fn film_w_m2k<R: Real>(&self, stream: Stream<R>, film_temp_k: R) -> R {
+        let turbulent = at(film_temp_k, fits::TURBULENT) * stream.turbulent * self.turbulent;
+        let laminar_squared =
+            at(film_temp_k, fits::LAMINAR_SQUARED) * stream.speed_m_s * self.laminar_squared;
+        (laminar_squared + turbulent * turbulent).sqrt()
+    }
 }
 
 /// Natural convection on one side of a plane surface at any tilt.
@@ -103,16 +169,18 @@ pub fn forced_plate_w_m2k<R: Real>(
 pub struct Plate {
     /// Cosine between straight up and the way from the surface into the air.
     up: f64,
-    /// `0.825/√L` and the factor of the sixth root, for the law along the plate.
-    along: [f64; 2],
+    /// `0.825 √(k/L)` as a polynomial, and the factor of the sixth root: the law along the plate.
+    along_still: [f64; 3],
+    along: f64,
     /// Factors of the cube-root and fourth-root law of an unstable layer.
-    unstable: [f64; 2],
-    /// Factor of the fourth-root law of a stable layer.
+    unstable_third: f64,
+    unstable_fourth: f64,
+    /// Factor of the fourth-root law of a stable layer, times its share.
     stable: f64,
     /// How far the stable law is that of a vertical plate, 0 to 1.
     vertical_share: f64,
-    /// `(p/p₀)^½`, what pressure does to the fourth root of a Rayleigh number.
-    pressure_root: f64,
+    /// `(p/p₀)^⅓`, what pressure does to the sixth root of a Rayleigh number; the factors hold it.
+    pressure_sixth: f64,
 }
 
 impl Plate {
@@ -137,21 +205,23 @@ impl Plate {
         };
         let across = up.abs();
         let along = sin(facing_tilt_rad).abs();
-        let fourth_root = |x: f64| x.sqrt().sqrt();
+        let vertical_share = smoothstep(1.0 - across / LEANING_COSINE);
+        // A Rayleigh number goes as pressure squared.
+        let pressure_ratio = pressure_pa / STANDARD_PRESSURE_PA;
+        let sixth = cbrt(pressure_ratio);
+        let fourth = pressure_ratio.sqrt();
+        let fourth_root = |x: f64| x.sqrt().sqrt() * fourth;
+        let stable = (0.56 * fourth_root(along / length_m))
+            .max(0.27 * fourth_root(across / area_per_perimeter_m));
         Self {
             up,
-            along: [
-                0.825 / length_m.sqrt(),
-                VERTICAL_FACTOR * cbrt(along).sqrt(),
-            ],
-            unstable: [
-                0.15 * cbrt(across),
-                0.54 * fourth_root(across / area_per_perimeter_m),
-            ],
-            stable: (0.56 * fourth_root(along / length_m))
-                .max(0.27 * fourth_root(across / area_per_perimeter_m)),
-            vertical_share: smoothstep(1.0 - across / LEANING_COSINE),
-            pressure_root: (pressure_pa / STANDARD_PRESSURE_PA).sqrt(),
+            along_still: fits::CONDUCTIVITY_ROOT.map(|it| it * 0.825 / length_m.sqrt()),
+            along: VERTICAL_FACTOR * cbrt(along).sqrt() * sixth,
+            unstable_third: 0.15 * cbrt(across) * (sixth * sixth),
+            unstable_fourth: 0.54 * fourth_root(across / area_per_perimeter_m),
+            stable: stable * (1.0 - vertical_share),
+            vertical_share,
+            pressure_sixth: sixth,
         }
     }
 
@@ -163,13 +233,16 @@ impl Plate {
     #[must_use]
     pub fn by_walton(self) -> Self {
         let across = self.up.abs();
-        // `k (Ra/L³)^⅓` at a difference of 1 K.
-        let fourth = 1.0 / rayleigh_scale(300.0_f64);
-        let unit_w_m2k = conductivity_w_mk(300.0_f64) * fourth * Real::cbrt(fourth);
-        let stable: f64 = 1.810 / (1.382 + across) / unit_w_m2k;
+        // `√k (Ra/L³)^(1/6)` at a difference of 1 K.
+        let sixth: f64 = at(300.0, fits::SIXTH);
+        let stable: f64 = 1.810 / (1.382 + across);
+        let unstable: f64 = 9.482 / (7.238 - across);
+        let pressure = self.pressure_sixth;
         Self {
-            along: [0.0, stable.sqrt()],
-            unstable: [9.482 / (7.238 - across) / unit_w_m2k, 0.0],
+            along_still: [0.0; 3],
+            along: stable.sqrt() / sixth * pressure,
+            unstable_third: unstable / (sixth * sixth) * (pressure * pressure),
+            unstable_fourth: 0.0,
             stable: 0.0,
             vertical_share: 1.0,
             ..self
@@ -191,67 +264,146 @@ impl Plate {
     ///   judgement.
     #[inline(always)]
     pub fn natural_w_m2k<R: Real>(&self, surface_temp_k: R, air_temp_k: R) -> R {
-        R::wide(Film::Natural {
+        R::wide(Natural {
             plate: self,
             surface_temp_k,
             air_temp_k,
         })
     }
 
+    /// The film of natural convection with that of air which moves along the plate, joined as in
+    /// [`combined_w_m2k`], W/m²K.
     #[inline(always)]
-    fn natural<R: Real>(&self, surface_temp_k: R, air_temp_k: R) -> R {
-        let difference = surface_temp_k - air_temp_k;
-        let square = difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K;
-        let film_temp = (surface_temp_k + air_temp_k) * 0.5;
-        // Fourth and third root of the Rayleigh number per m³.
-        let fourth = square.eighth_root() * self.pressure_root / rayleigh_scale(film_temp);
-        let third = fourth * fourth.cbrt();
-        let along_root = third.sqrt() * self.along[1] + self.along[0];
+    pub fn helped_w_m2k<R: Real>(
+        &self,
+        surface_temp_k: R,
+        air_temp_k: R,
+        forced: &ForcedPlate,
+        stream: Stream<R>,
+    ) -> R {
+        R::wide(Helped {
+            natural: Natural {
+                plate: self,
+                surface_temp_k,
+                air_temp_k,
+            },
+            forced,
+            stream,
+        })
+    }
+
+    #[inline(always)]
+    fn natural<R: Real>(&self, between: &Between<R>) -> R {
+        let film_temp = between.film_temp_k;
+        let sixth = at(film_temp, fits::SIXTH) * between.sixth;
+        let fourth = at(film_temp, fits::FOURTH) * between.fourth;
+        let along_root = sixth * self.along + at(film_temp, self.along_still);
         let along = along_root * along_root;
-        let level = smooth_max(third * self.unstable[0], fourth * self.unstable[1]);
+        let level = smooth_max(
+            sixth * sixth * R::alone(self.unstable_third),
+            fourth * R::alone(self.unstable_fourth),
+        );
         let unstable = smooth_max(along, level);
-        let stable =
-            along * self.vertical_share + fourth * (self.stable * (1.0 - self.vertical_share));
-        let instability = smoothstep(difference * (self.up.signum() / BLEND_K) + 0.5);
-        conductivity_w_mk(film_temp) * (stable + (unstable - stable) * instability)
+        let stable = along * R::alone(self.vertical_share) + fourth * R::alone(self.stable);
+        let instability = smoothstep(between.difference_k * (self.up.signum() / BLEND_K) + 0.5);
+        stable + (unstable - stable) * instability
     }
 }
 
-/// A film to be worked out by itself: in one piece with all else lanes would be torn apart.
-enum Film<'a, R> {
-    Natural {
-        plate: &'a Plate,
-        surface_temp_k: R,
-        air_temp_k: R,
-    },
-    Outside {
-        plate: &'a OutsidePlate,
-        surface_temp_k: R,
-        air_temp_k: R,
-        wind_m_s: R,
-        shares: FilmShares<R>,
-    },
+/// A surface and its air, with the powers of their difference that films are made of.
+struct Between<R> {
+    film_temp_k: R,
+    difference_k: R,
+    /// Fourth and sixth root of the difference's magnitude, which is at least
+    /// [`LEAST_DIFFERENCE_K`].
+    fourth: R,
+    sixth: R,
 }
 
-impl<R: Real> Work for Film<'_, R> {
+impl<R: Real> Between<R> {
+    #[inline(always)]
+    fn new(surface_temp_k: R, air_temp_k: R) -> Self {
+        let difference_k = surface_temp_k - air_temp_k;
+        let square = difference_k * difference_k + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K;
+        // Both are powers of one root y of the square: y^−3 = y²¹ square, y^−2 = y²² square.
+        let y = square.inverse_twenty_fourth_root();
+        let y2 = y * y;
+        let y4 = y2 * y2;
+        let y8 = y4 * y4;
+        let fourth = square * (y8 * y8) * (y4 * y);
+        Self {
+            film_temp_k: (surface_temp_k + air_temp_k) * 0.5,
+            difference_k,
+            fourth,
+            sixth: fourth * y,
+        }
+    }
+
+    /// The difference's magnitude, K.
+    #[inline(always)]
+    fn size_k(&self) -> R {
+        let root = self.fourth * self.fourth;
+        root * root
+    }
+}
+
+/// A film of natural convection to be worked out by itself, as the two below: in one piece with all
+/// else lanes would be torn apart.
+struct Natural<'a, R> {
+    plate: &'a Plate,
+    surface_temp_k: R,
+    air_temp_k: R,
+}
+
+impl<R: Real> Work for Natural<'_, R> {
     type Output = R;
 
     #[inline(always)]
     fn run(self) -> R {
-        match self {
-            Self::Natural {
-                plate,
-                surface_temp_k,
-                air_temp_k,
-            } => plate.natural(surface_temp_k, air_temp_k),
-            Self::Outside {
-                plate,
-                surface_temp_k,
-                air_temp_k,
-                wind_m_s,
-                shares,
-            } => plate.film(surface_temp_k, air_temp_k, wind_m_s, shares),
-        }
+        self.plate
+            .natural(&Between::new(self.surface_temp_k, self.air_temp_k))
+    }
+}
+
+/// A film of natural and forced convection.
+struct Helped<'a, R> {
+    natural: Natural<'a, R>,
+    forced: &'a ForcedPlate,
+    stream: Stream<R>,
+}
+
+impl<R: Real> Work for Helped<'_, R> {
+    type Output = R;
+
+    #[inline(always)]
+    fn run(self) -> R {
+        let Natural {
+            plate,
+            surface_temp_k,
+            air_temp_k,
+        } = self.natural;
+        let between = Between::new(surface_temp_k, air_temp_k);
+        let forced = self.forced.film_w_m2k(self.stream, between.film_temp_k);
+        combined_w_m2k(plate.natural(&between), forced)
+    }
+}
+
+/// A film outside.
+struct Outside<'a, R> {
+    plate: &'a OutsidePlate,
+    surface_temp_k: R,
+    air_temp_k: R,
+    wind: Wind<R>,
+    shares: FilmShares<R>,
+}
+
+impl<R: Real> Work for Outside<'_, R> {
+    type Output = R;
+
+    #[inline(always)]
+    fn run(self) -> R {
+        let between = Between::new(self.surface_temp_k, self.air_temp_k);
+        self.plate.film(&between, self.wind, self.shares)
     }
 }
 
@@ -319,48 +471,69 @@ impl<R: Real> FilmShares<R> {
     }
 }
 
+/// Wind at outside surfaces, with what their films need of it: worked out once for all of them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wind<R> {
+    stream: Stream<R>,
+    /// `1/V²`, s²/m².
+    inverse_square: R,
+}
+
+impl<R: Real> Wind<R> {
+    /// Of a speed in m/s that is not negative.
+    #[inline(always)]
+    pub fn of(speed_m_s: R) -> Self {
+        /// Below this the air is taken to move at this speed, m/s, so that η is defined in a calm.
+        const LEAST_WIND_M_S: f64 = 0.01;
+        let square = speed_m_s * speed_m_s + LEAST_WIND_M_S * LEAST_WIND_M_S;
+        Self {
+            stream: Stream::of(speed_m_s),
+            inverse_square: R::splat(1.0) / square,
+        }
+    }
+}
+
 /// Convection at an outside surface: natural on the sloped plate and wind along it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OutsidePlate {
     plate: Plate,
     length_m: f64,
-    /// Factor and exponent of the Reynolds number in `h/k`, 1/m.
-    forced: [f64; 2],
-    pressure_ratio: f64,
+    /// Film of the wind over the power of its speed: a polynomial as in [`fits`], W/m²K.
+    forced: [f64; 4],
+    /// Whether it goes by the speed itself and not by its power.
+    is_even: bool,
 }
 
 impl OutsidePlate {
     /// A surface with its natural convection, the length the wind runs along it, m, and its
     /// roughness; pressure in Pa.
     pub fn new(plate: Plate, wind_length_m: f64, roughness: Roughness, pressure_pa: f64) -> Self {
+        let turbulent = ForcedPlate::new(wind_length_m, pressure_pa).turbulent;
+        let factor = roughness.multiplier() * turbulent;
         Self {
             plate,
             length_m: wind_length_m,
-            forced: [
-                roughness.multiplier() * 0.037 * PRANDTL_ROOT / wind_length_m,
-                0.8,
-            ],
-            pressure_ratio: pressure_pa / STANDARD_PRESSURE_PA,
+            forced: fits::TURBULENT.map(|it| it * factor),
+            is_even: false,
         }
     }
 
     /// The same surface by other laws: natural as [`Plate::by_walton`], and `4 v` W/m²K of wind,
-    /// whatever the surface (EN ISO 6946:2017, annex C, `h = 4 + 4 v`, from memory).
+    /// whatever the surface (EN ISO 6946:2017, annex C, `h = 4 + 4 v`, from memory), in air of 300 K.
     #[must_use]
     pub fn by_others(self) -> Self {
         /// W/m²K at 1 m/s.
         const PER_SPEED: f64 = 4.0;
-        let viscosity = kinematic_viscosity_m2_s(300.0_f64) / self.pressure_ratio;
-        let per_reynolds = viscosity / (conductivity_w_mk(300.0_f64) * self.length_m);
+        let factor = PER_SPEED / at(300.0_f64, fits::EVEN);
         Self {
             plate: self.plate.by_walton(),
-            forced: [PER_SPEED * per_reynolds, 1.0],
+            forced: fits::EVEN.map(|it| it * factor),
+            is_even: true,
             ..self
         }
     }
 
-    /// Film, W/m²K, with the wind speed at the surface, m/s, and what its parts are against those
-    /// worked out.
+    /// Film, W/m²K, with the wind at the surface, and what its parts are against those worked out.
     ///
     /// `h = η h_natural + R_f 0.037 (k/L) Re^0.8 Pr^⅓`, `η = ln(1 + Gr/Re²)/(1 + ln(1 + Gr/Re²))`.
     /// Source: Clear, Gartland & Winkelmann 2003, "An empirical correlation for the outside
@@ -371,39 +544,32 @@ impl OutsidePlate {
         &self,
         surface_temp_k: R,
         air_temp_k: R,
-        wind_m_s: R,
+        wind: Wind<R>,
         shares: FilmShares<R>,
     ) -> R {
-        R::wide(Film::Outside {
+        R::wide(Outside {
             plate: self,
             surface_temp_k,
             air_temp_k,
-            wind_m_s,
+            wind,
             shares,
         })
     }
 
     #[inline(always)]
-    fn film<R: Real>(
-        &self,
-        surface_temp_k: R,
-        air_temp_k: R,
-        wind_m_s: R,
-        shares: FilmShares<R>,
-    ) -> R {
-        /// Below this the air is taken to move at this speed, m/s, so that η is defined in a calm.
-        const LEAST_WIND_M_S: f64 = 0.01;
-        let film_temp = (surface_temp_k + air_temp_k) * 0.5;
-        let viscosity = kinematic_viscosity_m2_s(film_temp) / self.pressure_ratio;
-        let reynolds = wind_m_s * self.length_m / viscosity;
-        let forced = conductivity_w_mk(film_temp) * reynolds.powf(self.forced[1]) * self.forced[0];
-        let difference = surface_temp_k - air_temp_k;
-        let size = (difference * difference + LEAST_DIFFERENCE_K * LEAST_DIFFERENCE_K).sqrt();
-        // Gr/Re² = g β ΔT L / V².
-        let richardson = size / film_temp * (9.806_65 * self.length_m)
-            / (wind_m_s * wind_m_s + LEAST_WIND_M_S * LEAST_WIND_M_S);
+    fn film<R: Real>(&self, between: &Between<R>, wind: Wind<R>, shares: FilmShares<R>) -> R {
+        let film_temp = between.film_temp_k;
+        let power = if self.is_even {
+            &wind.stream.speed_m_s
+        } else {
+            &wind.stream.turbulent
+        };
+        let forced = at(film_temp, self.forced) * *power;
+        // Gr/Re² = g β ΔT L / V², β = 1/T.
+        let richardson =
+            between.size_k() * wind.inverse_square * (GRAVITY_M_S2 * self.length_m) / film_temp;
         let log = (richardson + 1.0).ln();
-        let natural = self.plate.natural(surface_temp_k, air_temp_k);
+        let natural = self.plate.natural(between);
         natural * log / (log + 1.0) * shares.natural + forced * shares.forced
     }
 }
@@ -413,7 +579,7 @@ mod tests {
     use std::f64::consts::PI;
 
     use super::*;
-    use crate::elementary::power;
+    use crate::elementary::hypot;
 
     /// Walton 1983, NBSIR 83-2655: 1.31 ΔT^⅓ at a wall, 1.52 and 0.76 at a level plate; EN ISO
     /// 6946:2017: 4 W/m²K for each m/s of wind (all from memory).
@@ -431,7 +597,7 @@ mod tests {
         let plate = OutsidePlate::new(plate, 4.0, Roughness::VerySmooth, STANDARD_PRESSURE_PA);
         let forced = plate
             .by_others()
-            .film_w_m2k(300.0, 300.0, 4.0, FilmShares::one());
+            .film_w_m2k(300.0, 300.0, Wind::of(4.0), FilmShares::one());
         assert!((forced / 16.0 - 1.0).abs() < 0.01, "{forced}");
     }
 
@@ -455,6 +621,73 @@ mod tests {
             assert!((kinematic_viscosity_m2_s(temp) / viscosity - 1.0_f64).abs() < 5e-4);
             let got = rayleigh_scale::<f64>(temp).powi(-4);
             assert!((got / rayleigh - 1.0).abs() < 6e-4);
+        }
+    }
+
+    #[test]
+    fn powers_of_the_properties_keep_to_their_stated_errors() {
+        for step in 0..=260 {
+            let temp = 243.0 + 0.5 * f64::from(step);
+            let k = conductivity_w_mk(temp);
+            let viscosity = kinematic_viscosity_m2_s(temp);
+            let scale = rayleigh_scale(temp);
+            let cubics = [fits::FOURTH, fits::SIXTH, fits::TURBULENT, fits::EVEN];
+            let [fourth, sixth, turbulent, even] = cubics.map(|fit| at(temp, fit));
+            for (fit, exact, error) in [
+                (at(temp, fits::CONDUCTIVITY_ROOT), k.sqrt(), 2e-4),
+                (fourth, k / scale, 6e-5),
+                (sixth, k.sqrt() * power(scale, -2.0 / 3.0), 6e-5),
+                (at(temp, fits::LAMINAR_SQUARED), k * k / viscosity, 5e-4),
+                (turbulent, k * power(viscosity, -0.8), 2e-4),
+                (even, k / viscosity, 4e-4),
+            ] {
+                let off: f64 = fit / exact - 1.0;
+                assert!(off.abs() < error, "{off:e} at {temp} for {exact}");
+            }
+        }
+    }
+
+    /// The law as it is printed, with the properties' own fits.
+    #[test]
+    fn forced_and_natural_films_are_the_printed_laws() {
+        for (surface, air, speed, length, pressure) in [
+            (330.0_f64, 305.0, 0.05, 4.0, P),
+            (290.0, 300.0, 0.4, 2.5, 0.8 * P),
+            (345.0, 320.0, 2.0, 8.0, P),
+        ] {
+            let mean = 0.5 * (surface + air);
+            let k = conductivity_w_mk(mean);
+            let reynolds = speed * length * pressure / P / kinematic_viscosity_m2_s(mean);
+            let (laminar, turbulent) = (0.664 * reynolds.sqrt(), 0.037 * power(reynolds, 0.8));
+            let printed =
+                k / length * PRANDTL_ROOT * Real::sqrt(laminar * laminar + turbulent * turbulent);
+            let forced = ForcedPlate::new(length, pressure).film_w_m2k(Stream::of(speed), mean);
+            assert!(
+                (forced / printed - 1.0).abs() < 3e-4,
+                "{forced} for {printed}"
+            );
+
+            let plate = Plate::new(PI, length, 1.2, pressure);
+            let rayleigh = hypot(surface - air, LEAST_DIFFERENCE_K) * 1.2_f64.powi(3)
+                / rayleigh_scale(mean).powi(4)
+                * (pressure / P).powi(2);
+            let stable = 0.27 * k / 1.2 * rayleigh.sqrt().sqrt();
+            let natural = plate.natural_w_m2k(surface.max(air), surface.min(air));
+            assert!(
+                (natural / stable - 1.0).abs() < 2e-4,
+                "{natural} for {stable}"
+            );
+            let helped = plate.helped_w_m2k(
+                surface.max(air),
+                surface.min(air),
+                &ForcedPlate::new(length, pressure),
+                Stream::of(speed),
+            );
+            let joined = combined_w_m2k(natural, forced);
+            assert!(
+                (helped / joined - 1.0).abs() < 1e-12,
+                "{helped} for {joined}"
+            );
         }
     }
 
@@ -539,7 +772,7 @@ mod tests {
         let plate = Plate::new(0.4, 5.0, 1.8, P);
         let roof = OutsidePlate::new(plate, 5.0, Roughness::Rough, P);
         for wind in [1.0, 2.0, 3.0, 4.0, 5.0, 6.0] {
-            let film: f64 = roof.film_w_m2k(325.0, 305.0, wind, FilmShares::one());
+            let film: f64 = roof.film_w_m2k(325.0, 305.0, Wind::of(wind), FilmShares::one());
             let (leeward, windward) = (4.2 + 3.5 * wind, 7.4 + 4.0 * wind);
             assert!(
                 film > 0.9 * leeward && film < 1.1 * windward,
@@ -553,15 +786,15 @@ mod tests {
         let plate = Plate::new(0.4, 5.0, 1.8, P);
         let shingle = OutsidePlate::new(plate, 5.0, Roughness::Rough, P);
         let metal = OutsidePlate::new(plate, 5.0, Roughness::VerySmooth, P);
-        let calm: f64 = shingle.film_w_m2k(330.0, 305.0, 0.0, FilmShares::one());
+        let calm: f64 = shingle.film_w_m2k(330.0, 305.0, Wind::of(0.0), FilmShares::one());
         assert!(calm > 2.0 && calm < 8.0, "{calm}");
         assert!(
-            shingle.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
-                > metal.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
+            shingle.film_w_m2k(330.0, 305.0, Wind::of(3.0), FilmShares::one())
+                > metal.film_w_m2k(330.0, 305.0, Wind::of(3.0), FilmShares::one())
         );
         assert!(
-            shingle.film_w_m2k(330.0, 305.0, 1.0, FilmShares::one())
-                > shingle.film_w_m2k(300.0, 305.0, 1.0, FilmShares::one())
+            shingle.film_w_m2k(330.0, 305.0, Wind::of(1.0), FilmShares::one())
+                > shingle.film_w_m2k(300.0, 305.0, Wind::of(1.0), FilmShares::one())
         );
         let high = OutsidePlate::new(
             Plate::new(0.4, 5.0, 1.8, 0.8 * P),
@@ -570,16 +803,21 @@ mod tests {
             0.8 * P,
         );
         assert!(
-            high.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
-                < shingle.film_w_m2k(330.0, 305.0, 3.0, FilmShares::one())
+            high.film_w_m2k(330.0, 305.0, Wind::of(3.0), FilmShares::one())
+                < shingle.film_w_m2k(330.0, 305.0, Wind::of(3.0), FilmShares::one())
         );
     }
 
     #[test]
     fn forced_flow_adds_to_natural_and_vanishes_without_speed() {
-        assert!(forced_plate_w_m2k(0.0_f64, 4.0, 310.0, P).abs() < 1e-15);
-        let slow: f64 = forced_plate_w_m2k(0.1, 4.0, 310.0, P);
-        let fast = forced_plate_w_m2k(1.0, 4.0, 310.0, P);
+        assert!(
+            ForcedPlate::new(4.0, P)
+                .film_w_m2k(Stream::of(0.0_f64), 310.0)
+                .abs()
+                < 1e-15
+        );
+        let slow: f64 = ForcedPlate::new(4.0, P).film_w_m2k(Stream::of(0.1), 310.0);
+        let fast = ForcedPlate::new(4.0, P).film_w_m2k(Stream::of(1.0), 310.0);
         assert!(
             slow > 0.3 && slow < 2.0 && fast > 3.0 && fast < 8.0,
             "{slow} {fast}"

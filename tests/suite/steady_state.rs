@@ -8,7 +8,7 @@ use rafterheat::physics::air_space::AirSpace;
 use rafterheat::physics::attic_layers::{BOUNDARY_LAYER_EXCESS, interface_w_k, rise};
 use rafterheat::physics::conduction::Layer;
 use rafterheat::physics::convection::{
-    FilmShares, OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA,
+    FilmShares, OutsidePlate, Plate, Roughness, STANDARD_PRESSURE_PA, Wind,
 };
 use rafterheat::physics::insulation::LABEL_TEMP_K;
 use rafterheat::physics::view_factors::{Face, view_factors};
@@ -143,7 +143,7 @@ impl HandCalculation<'_> {
             ),
         ];
         for (node, area, tilt_rad, emittance, outer) in sides {
-            let film = outer.film_w_m2k(t[node], self.outdoor_k, 0.0, FilmShares::one());
+            let film = outer.film_w_m2k(t[node], self.outdoor_k, Wind::of(0.0), FilmShares::one());
             heat.pass(node, None, area * film * (t[node] - self.outdoor_k));
             let emitted = emittance * (black_w_m2(t[node]) - self.incoming(tilt_rad));
             heat.pass(node, None, area * emitted);

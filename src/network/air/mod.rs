@@ -16,7 +16,7 @@ use crate::physics::pressure_network::{Closing, Drive, Path, Solution};
 use super::ducts::Spill;
 use super::links::{Speed, plant_share};
 use super::short_circuit::{Neighbours, bypass};
-use crate::physics::convection::Plate;
+use crate::physics::convection::{Plate, Stream, Wind};
 
 pub(super) use channels::{Channel, ChannelState};
 
@@ -138,6 +138,8 @@ pub(super) struct Air<R> {
     pub(super) humidity: usize,
     /// Input: pressure, Pa.
     pub(super) pressure: usize,
+    /// Input: wind at the roof and the walls, m/s.
+    pub(super) wind: usize,
 }
 
 /// What rises along one slope at an instant.
@@ -173,7 +175,10 @@ pub(super) struct AirState<R: Real> {
     /// Room for [`Air::slopes`]: changes of what drives the paths, and of their flows.
     changes_pa: Vec<R>,
     changes_kg_s: Vec<R>,
-    attic_speed_m_s: R,
+    /// Ventilation along the attic.
+    attic_stream: Stream<R>,
+    /// Wind along the roof and the walls.
+    pub(super) wind: Wind<R>,
     /// Of the attic's air, its volume mean.
     pub(super) density_kg_m3: R,
 }
@@ -220,16 +225,17 @@ impl<R: Real> AirState<R> {
             interface_by_w_k: vec![zero; air.interface_nodes().len()],
             changes_pa: vec![zero; air.paths.len()],
             changes_kg_s: vec![zero; air.paths.len()],
-            attic_speed_m_s: zero,
+            attic_stream: Stream::of(zero),
+            wind: Wind::of(zero),
             density_kg_m3: zero,
         }
     }
 
     #[inline(always)]
-    pub(super) fn speed(&self, speed: Speed) -> Option<R> {
+    pub(super) fn stream(&self, speed: Speed) -> Option<Stream<R>> {
         match speed {
             Speed::Still => None,
-            Speed::Attic => Some(self.attic_speed_m_s),
+            Speed::Attic => Some(self.attic_stream),
         }
     }
 
@@ -352,6 +358,7 @@ impl<R: Real> Air<R> {
         self.carry_heat(state, outdoor_k, heat_capacity, now);
         self.pass_channels(state, outdoor_k, heat_capacity, outside, now);
         self.move_layers(state, outdoor_k, heat_capacity, lower, now);
+        now.wind = Wind::of(inputs[self.wind]);
     }
 
     #[inline(always)]
@@ -555,7 +562,7 @@ impl<R: Real> Air<R> {
         // What leaves the upper layer by an opening must cross the interface.
         now.interface_by_leaving_j_kg =
             (net_up.where_positive(lower_k, upper_k) - outdoor_k) * heat_capacity;
-        now.attic_speed_m_s = through / (self.attic_section_m2 * density);
+        now.attic_stream = Stream::of(through / (self.attic_section_m2 * density));
     }
 
     /// How much of each layer lies below a place in the attic, m; nothing for places elsewhere.
