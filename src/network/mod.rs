@@ -171,6 +171,11 @@ pub(crate) struct ReadFlows {
 }
 
 impl ReadFlows {
+    fn list(&self) -> Vec<usize> {
+        let ceiling = self.ceiling.iter().copied();
+        self.meters.clone().chain(ceiling).collect()
+    }
+
     /// Does something to each of them, given what stands in its place elsewhere.
     pub(crate) fn each<A, B>(&self, to: &mut [A], from: &[B], mut act: impl FnMut(&mut A, &B)) {
         let meters = self.meters.clone();
@@ -463,6 +468,10 @@ impl<R: Real> System<R> for Network<R> {
 
     fn watched(&self) -> Vec<usize> {
         self.switches.watched()
+    }
+
+    fn told(&self) -> Vec<usize> {
+        self.observed().list()
     }
 
     fn may_run_away(&self) -> bool {

@@ -44,17 +44,6 @@ impl<R: Real> Balance<R> {
         &self.per_capacity
     }
 
-    /// Rate of one store.
-    #[inline(always)]
-    pub(super) fn rate(&self, store: usize, flows: &[R]) -> R {
-        let first = store.checked_sub(1).map_or(0, |before| self.bounds[before]);
-        let mut net = R::splat(0.0);
-        for &(flow, sign) in &self.parts[first as usize..self.bounds[store] as usize] {
-            net += flows[flow as usize] * sign;
-        }
-        net * self.per_capacity[store]
-    }
-
     /// Rate of each store from flows, or change of each from totals.
     #[inline(always)]
     pub(super) fn rates(&self, flows: &[R], rates: &mut [R]) {

@@ -136,6 +136,15 @@ pub enum Method {
     Reference(super::Reference),
 }
 
+impl Method {
+    /// As [`super::Rosenbrock::set_glances`]; the reference tells all flows at any time.
+    pub fn set_glances(&mut self, glances: bool) {
+        if let Self::Default(method) = self {
+            method.set_glances(glances);
+        }
+    }
+}
+
 impl Integrator<f64> for Method {
     fn advance_within<S: System<f64> + ?Sized>(
         &mut self,

@@ -20,6 +20,7 @@ pub struct Rosenbrock<R: Real = f64> {
     tolerances: Vec<f64>,
     control: Control,
     stages: Option<Stages<R>>,
+    glances: bool,
 }
 
 impl<R: Real> Rosenbrock<R> {
@@ -32,6 +33,7 @@ impl<R: Real> Rosenbrock<R> {
             control: Control::new(&tolerances),
             tolerances,
             stages: None,
+            glances: false,
         }
     }
 
@@ -45,6 +47,12 @@ impl<R: Real> Rosenbrock<R> {
     pub fn with_first_step(mut self, first_step_s: f64) -> Self {
         self.control = self.control.with_first_step(first_step_s);
         self
+    }
+
+    /// Says whether, inside a step, only those flows need be handed out that the system tells there
+    /// ([`System::told`]): the totals of the others are then behind until a call ends where a step does.
+    pub fn set_glances(&mut self, glances: bool) {
+        self.glances = glances;
     }
 
     /// Step length that the next call starts with, s.
@@ -105,6 +113,7 @@ impl<R: Real> Integrator<R> for Rosenbrock<R> {
         let mut desk = OwnDesk {
             system,
             stages: &mut stages,
+            glances: self.glances,
         };
         let advance = self
             .control
@@ -144,6 +153,7 @@ fn if_so<R: Real>(so: bool) -> R::Mask {
 struct OwnDesk<'a, S: ?Sized, R: Real> {
     system: &'a mut S,
     stages: &'a mut Stages<R>,
+    glances: bool,
 }
 
 /// What came of a trial in one lane.
@@ -210,6 +220,7 @@ impl<R: Real, S: System<R> + ?Sized> Desk for OwnDesk<'_, S, R> {
             anew: R::Mask::NONE,
             whole: if_so::<R>(share.is_none()),
             part: if_so::<R>(share.is_some()),
+            glance: if_so::<R>(share.is_some() && self.glances),
             share: R::splat(share.unwrap_or(1.0)),
             step_s: R::splat(step_s),
         });

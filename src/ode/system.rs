@@ -62,6 +62,11 @@ pub trait System<R: Real> {
         (0..self.capacities().len()).collect()
     }
 
+    /// The flows that are told inside a step where the others may wait for its end.
+    fn told(&self) -> Vec<usize> {
+        (0..self.ends().len()).collect()
+    }
+
     /// Switching functions: each is below zero until its switch falls, and the solver stops at the
     /// instant at which one reaches zero.
     fn switches(&self, _time_s: f64, _state: &[R], _values: &mut [R]) {}

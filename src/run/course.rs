@@ -24,12 +24,12 @@ pub(super) trait Course {
     fn set_state(&mut self, state: &[f64]);
     /// The state in place.
     async fn state(&mut self) -> &[f64];
-    /// Advances the state as [`Integrator::advance_within`] does, with or without its switches.
+    /// Advances the state as [`Integrator::advance_within`] does.
     async fn advance(
         &mut self,
         part_s: [f64; 2],
         smooth_until_s: f64,
-        switching: bool,
+        purpose: Purpose,
     ) -> Result<Advance, OdeError>;
     /// Evaluates what readings need at the state in place.
     async fn observe(&mut self, time_s: f64) -> Result<(), OdeError>;
@@ -46,6 +46,17 @@ pub(super) trait Course {
     async fn gradients(&mut self, time_s: f64) -> Result<Vec<f64>, OdeError>;
     /// What the integrator in use has cost.
     fn stats(&self) -> Stats;
+}
+
+/// What an advance is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Purpose {
+    /// To rest, with the switches as they are.
+    Rest,
+    /// To be read at its end, for what is told inside a step.
+    Read,
+    /// To be read at its end for all that has flowed.
+    Close,
 }
 
 /// State at an instant, and flows.
@@ -249,7 +260,7 @@ impl Course for Alone {
         &mut self,
         part_s: [f64; 2],
         smooth_until_s: f64,
-        switching: bool,
+        purpose: Purpose,
     ) -> Result<Advance, OdeError> {
         let Self {
             network,
@@ -258,7 +269,8 @@ impl Course for Alone {
             totals,
             ..
         } = self;
-        if switching {
+        method.set_glances(purpose != Purpose::Close);
+        if purpose != Purpose::Rest {
             method.advance_within(network, part_s, smooth_until_s, state, totals)
         } else {
             let mut network = Unswitched(network);
@@ -334,6 +346,10 @@ impl System<f64> for Unswitched<'_> {
 
     fn bring_over(&mut self, time_s: f64, flows: &mut [f64]) -> bool {
         self.0.bring_over(time_s, flows)
+    }
+
+    fn told(&self) -> Vec<usize> {
+        self.0.told()
     }
 
     fn may_run_away(&self) -> bool {

@@ -16,7 +16,7 @@ use crate::ode::{
     Real, Stages, Start, Stats, System, Trial, Tried, tried,
 };
 
-use super::course::{Course, Manner, Observed};
+use super::course::{Course, Manner, Observed, Purpose};
 
 type LaneMask = <Lanes as Real>::Mask;
 
@@ -83,6 +83,8 @@ struct Pending {
     anew: bool,
     /// The state advances to a share of the step in hand, or to its end.
     hand_out: Option<(Option<f64>, f64)>,
+    /// Only what is told inside a step is wanted of it.
+    glances: bool,
 }
 
 /// What a lane has been given.
@@ -181,6 +183,7 @@ impl Round {
                 anew: none,
                 whole: none,
                 part: none,
+                glance: none,
                 share: one,
                 step_s: one,
             },
@@ -207,6 +210,7 @@ impl Round {
             &mut self.out.anew,
             &mut self.out.whole,
             &mut self.out.part,
+            &mut self.out.glance,
         ];
         for mask in masks {
             *mask = LaneMask::NONE;
@@ -232,6 +236,9 @@ impl Round {
         match request.advance.hand_out {
             Some((Some(share), step_s)) => {
                 self.out.part = self.out.part.with(lane);
+                if request.advance.glances {
+                    self.out.glance = self.out.glance.with(lane);
+                }
                 self.out.share.set_lane(lane, share);
                 self.out.step_s.set_lane(lane, step_s);
             }
@@ -403,6 +410,7 @@ struct Place<'a> {
     watched: Vec<usize>,
     pending: Pending,
     switching: bool,
+    glances: bool,
     /// What was read last; what switches look at of the state may be of another instant.
     sheet: Sheet,
 }
@@ -422,6 +430,7 @@ impl<'a> InLane<'a> {
                 network,
                 pending: Pending::default(),
                 switching: true,
+                glances: false,
             },
         }
     }
@@ -521,6 +530,7 @@ impl Desk for Place<'_> {
     async fn hand_out(&mut self, share: Option<f64>, step_s: f64) {
         self.settle().await;
         self.pending.hand_out = Some((share, step_s));
+        self.pending.glances = self.glances;
     }
 
     fn switch_count(&self) -> usize {
@@ -592,9 +602,10 @@ impl Course for InLane<'_> {
         &mut self,
         part_s: [f64; 2],
         smooth_until_s: f64,
-        switching: bool,
+        purpose: Purpose,
     ) -> Result<Advance, OdeError> {
-        self.place.switching = switching;
+        self.place.switching = purpose != Purpose::Rest;
+        self.place.glances = purpose != Purpose::Close;
         self.place.pending.anew = true;
         let unchanged = !std::mem::take(&mut self.changed);
         self.control

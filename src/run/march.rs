@@ -10,7 +10,7 @@ use crate::ode::{Advance, System};
 use crate::weather::Weather;
 
 use super::balance;
-use super::course::{Course, Drivers, Observed};
+use super::course::{Course, Drivers, Observed, Purpose};
 use super::outcome::{Columns, FanRun, Notice, Outcome, Switching, Trace, WeatherOrigin};
 use super::warm_up::MOST_SWITCHES;
 use super::{RunError, RunOptions};
@@ -53,13 +53,20 @@ pub(super) async fn march<C: Course>(
             let (mut from_s, to_s) = forcing.span(index);
             let mut switches = 0;
             let closes = loop {
-                let advance = course.advance([from_s, to_s], smooth_until_s, true).await?;
+                let is_last = index + 1 == forcing.len();
+                let purpose = if is_last || log.is_due(to_s - from_s) {
+                    Purpose::Close
+                } else {
+                    Purpose::Read
+                };
+                let part_s = [from_s, to_s];
+                let advance = course.advance(part_s, smooth_until_s, purpose).await?;
                 let reached_s = match advance {
                     Advance::Completed => to_s,
                     Advance::Switched { time_s, .. } => time_s,
                 };
-                let closes = matches!(advance, Advance::Completed)
-                    && (log.is_due(reached_s - from_s) || index + 1 == forcing.len());
+                let completed = matches!(advance, Advance::Completed);
+                let closes = completed && purpose == Purpose::Close;
                 course.read(closes).await;
                 let controls = course.network().controls_on();
                 log.stretch(controls, course.observed().flows, reached_s - from_s);

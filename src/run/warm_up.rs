@@ -15,7 +15,7 @@ use crate::network::{Forcing, Network};
 use crate::ode::{Advance, OdeError, System};
 use crate::weather::Weather;
 
-use super::course::{Course, Drivers, Manner};
+use super::course::{Course, Drivers, Manner, Purpose};
 use super::outcome::Notice;
 use super::{RunError, RunOptions};
 
@@ -137,7 +137,7 @@ async fn rest<C: Course>(
         *most_steps = Some(MOST_RESTING_STEPS);
     }
     course.renew(&manner);
-    match course.advance(span_s, span_s[1], false).await {
+    match course.advance(span_s, span_s[1], Purpose::Rest).await {
         Ok(_) | Err(OdeError::TooManySteps { .. }) => Ok(()),
         Err(error) => Err(error),
     }
@@ -249,7 +249,7 @@ async fn run<C: Course>(
         let (mut from_s, to_s) = course.change(|network| network.enter(forcing, stretch));
         let mut switches = 0;
         while let Advance::Switched { time_s, switch } =
-            course.advance([from_s, to_s], to_s, true).await?
+            course.advance([from_s, to_s], to_s, Purpose::Read).await?
         {
             course.change(|network| network.toggle(switch, time_s));
             from_s = time_s;

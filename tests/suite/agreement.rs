@@ -194,8 +194,7 @@ fn integrators_agree_on_houses_drawn_at_random() {
 ///
 /// `cargo test --release --test suite agreement:: -- --ignored --nocapture`
 ///
-/// Attic air meets its bar at all 48,000 readings. Where flows turn over by themselves just after a jump of
-/// the weather (house 15 at 106.5 h) that hangs on where steps fall: others as fine came to 0.06 K.
+/// Attic air meets its bar at all 48,000 readings.
 #[test]
 #[ignore = "takes minutes: the reference at 1e-10 for 24 house-weeks"]
 fn the_table_of_the_default_integrators_errors() {

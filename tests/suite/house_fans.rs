@@ -4,7 +4,7 @@ use rafterheat::assess::inspect;
 use rafterheat::run::Outcome;
 use rafterheat::weather::{MadeWeek, Weather};
 
-use crate::houses::{PLAIN, apart, house, most, refused, run, weather};
+use crate::houses::{PLAIN, apart, house, most, refused, run, run_closely, weather};
 
 const TURBINE: &str = r#"
 [openings.turbine]
@@ -100,11 +100,11 @@ fn a_whole_house_fan_that_is_off_is_the_leak_of_its_shutter() {
         ("on = \"20 C\"", "on = \"80 C\""),
         ("off = \"18 C\"", "off = \"70 C\""),
     ];
-    let off = run(&house(&format!("{PLAIN}{WHOLE_HOUSE}"), &edits), &weather);
+    let off = run_closely(&house(&format!("{PLAIN}{WHOLE_HOUSE}"), &edits), &weather);
     // A leak as large beside the ceiling's own; the house's other leaks stay what they were.
     let mut leaky = house(PLAIN, &[]);
     leaky.ceiling.leakage_area_m2 += 80e-4;
-    let leak = run(&leaky, &weather);
+    let leak = run_closely(&leaky, &weather);
     let attic = apart(&off.trace.attic_air_k, &leak.trace.attic_air_k);
     let rooms = apart(&off.trace.living_air_k, &leak.trace.living_air_k);
     assert!(

@@ -133,24 +133,25 @@ pub(crate) struct Stages<R: Real> {
     faults: Vec<Option<Fault>>,
 }
 
-/// Stores that are looked at inside a step.
+/// What is looked at inside a step.
 #[derive(Debug, Clone)]
 struct Watch {
+    /// Stores that switches look at.
     stores: Vec<usize>,
-    /// The flows at them, each with its gradients.
+    /// Flows that are told, each with its gradients.
     flows: Vec<(usize, Range<usize>)>,
 }
 
 impl Watch {
-    fn new(stores: Vec<usize>, ends: &[Ends], pattern: &[(usize, usize)]) -> Self {
-        let at = |end: Option<usize>| end.is_some_and(|end| stores.contains(&end));
-        let flows = ends.iter().enumerate();
-        let flows = flows.filter(|(_, ends)| at(ends.from) || at(ends.to));
+    fn new<R: Real, S: System<R> + ?Sized>(system: &S) -> Self {
+        let pattern = system.gradient_pattern();
         let before = |flow| pattern.partition_point(|of| of.0 < flow);
-        let flows = flows.map(|(flow, _)| (flow, before(flow)..before(flow + 1)));
+        let flows = system.told().into_iter();
         Self {
-            flows: flows.collect(),
-            stores,
+            stores: system.watched(),
+            flows: flows
+                .map(|flow| (flow, before(flow)..before(flow + 1)))
+                .collect(),
         }
     }
 }
@@ -199,6 +200,8 @@ pub(crate) struct HandOut<R: Real> {
     pub(crate) whole: R::Mask,
     /// Lanes in which it is handed out up to a share of it.
     pub(crate) part: R::Mask,
+    /// Those of them in which only what is told inside a step is wanted.
+    pub(crate) glance: R::Mask,
     /// That share.
     pub(crate) share: R,
     /// Length the step was tried with, s.
@@ -235,7 +238,7 @@ impl<R: Real> Stages<R> {
                 .iter()
                 .map(|&(flow, store)| (index(flow), index(store)))
                 .collect(),
-            watch: Watch::new(system.watched(), &ends, &pattern),
+            watch: Watch::new(system),
             inertia: by_store(),
             gradients: vec![R::splat(0.0); pattern.len()],
             trial_gradients: vec![R::splat(0.0); pattern.len()],
@@ -637,12 +640,13 @@ impl<R: Real> Stages<R> {
     /// What flowed in the first `share` of the step that was tried last, and the state then, from
     /// it, so that stores and totals agree to rounding.
     ///
-    /// The state inside the step is the rational function that meets value and slope there and
-    /// tends to the right limit for stiff stores; its integral is one more function of the same
+    /// The state inside the step is the rational function that meets the first terms of its series there
+    /// and tends to the right limit for stiff stores; its integral is one more function of the same
     /// kind, and so is that of `r` (see `chained`).
     #[inline(always)]
     fn reach(&mut self, share: R, step_s: R) {
-        let [by_end, by_middle] = self.integrate(share, step_s);
+        let Integral { weights, rest } = Integral::over(share, step_s);
+        combine(&mut self.scratch, &self.solves, weights);
         for (((total, &start), &end), &middle) in self
             .reached_totals
             .iter_mut()
@@ -651,7 +655,7 @@ impl<R: Real> Stages<R> {
             .zip(&self.middle_rest)
         {
             R::apart();
-            *total = (start * share + end * by_end + middle * by_middle) * step_s;
+            *total = (start * share + end * rest[0] + middle * rest[1]) * step_s;
         }
         for (&(flow, store), &gradient) in self.terms.iter().zip(&self.gradients) {
             R::apart();
@@ -665,38 +669,40 @@ impl<R: Real> Stages<R> {
         }
     }
 
-    /// Integrals over a share of the step: of the change of state, into `scratch`, and of the shares
-    /// that what was found at the end and in the middle have in the rest.
+    /// As [`Self::reach`] for what is told inside a step: the state, straight from the solves, with which
+    /// it agrees but for rounding, and the flows that are told. The others follow when the step is handed
+    /// out.
     #[inline(always)]
-    fn integrate(&mut self, share: R, step_s: R) -> [R; 2] {
-        let once = chained_lanes(coefficients_lanes(share));
-        let linear = at_rest(&once);
-        let quadratic = at_rest(&chained_lanes(once)) * 2.0;
-        let weights = combination_lanes(once);
-        let weights = weights.map(|weight| weight * step_s * step_s);
+    fn glance(&mut self, lanes: R::Mask, share: R, step_s: R) {
+        let weights = combination_lanes(coefficients_lanes(share)).map(|weight| weight * step_s);
         combine(&mut self.scratch, &self.solves, weights);
-        // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`.
-        [quadratic * 2.0 - linear, (linear - quadratic) * 4.0]
-    }
-
-    /// As [`Self::reach`] for the stores that are watched, straight into [`Self::next`].
-    #[inline(always)]
-    fn peek(&mut self, lanes: R::Mask, share: R, step_s: R) {
-        let [by_end, by_middle] = self.integrate(share, step_s);
+        let states = self.state.iter_mut().zip(&self.start);
+        for ((state, &start), &change) in states.zip(&self.scratch) {
+            R::apart();
+            *state = R::select(lanes, start + change, *state);
+        }
+        let Integral { weights, rest } = Integral::over(share, step_s);
         for (flow, terms) in &self.watch.flows {
-            let flow = *flow;
-            let (end, middle) = (self.end_rest[flow], self.middle_rest[flow]);
-            let start = self.start_flows[flow] * share;
-            let mut total = (start + end * by_end + middle * by_middle) * step_s;
+            R::apart();
+            let (start, flow) = (self.start_flows[*flow] * share, *flow);
+            let bend = self.end_rest[flow] * rest[0] + self.middle_rest[flow] * rest[1];
+            let mut reached = (start + bend) * step_s;
             let gradients = &self.gradients[terms.clone()];
             for (&(_, store), &gradient) in self.terms[terms.clone()].iter().zip(gradients) {
-                total += gradient * self.scratch[store as usize];
+                reached += gradient * of_solves(&self.solves, store as usize, &weights);
             }
-            self.reached_totals[flow] = total;
+            let more = reached - self.handed_totals[flow];
+            self.totals[flow] = R::select(lanes, self.totals[flow] + more, self.totals[flow]);
+            self.handed_totals[flow] = R::select(lanes, reached, self.handed_totals[flow]);
         }
+    }
+
+    /// The state inside a step for the stores that are watched, into [`Self::next`].
+    #[inline(always)]
+    fn peek(&mut self, lanes: R::Mask, share: R, step_s: R) {
+        let weights = combination_lanes(coefficients_lanes(share)).map(|weight| weight * step_s);
         for &store in &self.watch.stores {
-            let change = self.balance.rate(store, &self.reached_totals);
-            let reached = self.start[store] + change;
+            let reached = self.start[store] + of_solves(&self.solves, store, &weights);
             self.next[store] = R::select(lanes, reached, self.next[store]);
         }
     }
@@ -709,15 +715,15 @@ impl<R: Real> Stages<R> {
                 *total = R::select(out.anew, R::splat(0.0), *total);
             }
         }
-        if out.part.any() {
+        let part = out.part.and(out.glance.not());
+        if part.any() {
             self.reach(out.share, out.step_s);
-            store(out.part, &mut self.state, &self.reached);
-            give(
-                out.part,
-                &mut self.totals,
-                &mut self.handed_totals,
-                &self.reached_totals,
-            );
+            store(part, &mut self.state, &self.reached);
+            let (totals, handed) = (&mut self.totals, &mut self.handed_totals);
+            give(part, totals, handed, &self.reached_totals);
+        }
+        if out.glance.any() {
+            self.glance(out.glance, out.share, out.step_s);
         }
         if out.whole.any() {
             store(out.whole, &mut self.state, &self.next);
@@ -824,6 +830,40 @@ impl<R: Real> Stages<R> {
         }
         self.judged = (largest, worst);
     }
+}
+
+/// Integrals over a share of a step.
+struct Integral<R> {
+    /// Weights of the solves that make that of the change of state.
+    weights: [R; SOLVES],
+    /// What those of the rest have of that found at the end and of that in the middle, over the length
+    /// of the step.
+    rest: [R; 2],
+}
+
+impl<R: Real> Integral<R> {
+    #[inline(always)]
+    fn over(share: R, step_s: R) -> Self {
+        let once = chained_lanes(coefficients_lanes(share));
+        let linear = at_rest(&once);
+        let quadratic = at_rest(&chained_lanes(once)) * 2.0;
+        let weights = combination_lanes(once);
+        Self {
+            weights: weights.map(|weight| weight * step_s * step_s),
+            // Rest at the time σ of the step: `(4 middle − end) σ + (2 end − 4 middle) σ²`.
+            rest: [quadratic * 2.0 - linear, (linear - quadratic) * 4.0],
+        }
+    }
+}
+
+/// A combination of solves for one store.
+#[inline(always)]
+fn of_solves<R: Real>(solves: &[Vec<R>; SOLVES], store: usize, weights: &[R; SOLVES]) -> R {
+    let mut sum = solves[0][store] * weights[0];
+    for (solve, &weight) in solves[1..].iter().zip(&weights[1..]) {
+        sum += solve[store] * weight;
+    }
+    sum
 }
 
 /// A part of a step between evaluations of the system.
