@@ -102,8 +102,7 @@ impl<R: Real> Network<R> {
         }
         let now = AirState::new(&air);
         let switches = Switches::new(house, &landmarks);
-        let nodes = builder.nodes.iter();
-        let capacities = nodes.map(|node| R::splat(node.capacity_j_k));
+        let capacities = builder.nodes.iter().map(|n| R::splat(n.capacity_j_k));
         let mut network = Self {
             capacities: capacities.collect(),
             ends: builder.links.iter().map(|link| link.ends).collect(),

@@ -270,11 +270,11 @@ impl Course for Alone {
             ..
         } = self;
         method.set_glances(purpose != Purpose::Close);
-        if purpose != Purpose::Rest {
-            method.advance_within(network, part_s, smooth_until_s, state, totals)
-        } else {
+        if purpose == Purpose::Rest {
             let mut network = Unswitched(network);
             method.advance_within(&mut network, part_s, smooth_until_s, state, totals)
+        } else {
+            method.advance_within(network, part_s, smooth_until_s, state, totals)
         }
     }
 

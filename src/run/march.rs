@@ -53,20 +53,15 @@ pub(super) async fn march<C: Course>(
             let (mut from_s, to_s) = forcing.span(index);
             let mut switches = 0;
             let closes = loop {
-                let is_last = index + 1 == forcing.len();
-                let purpose = if is_last || log.is_due(to_s - from_s) {
-                    Purpose::Close
-                } else {
-                    Purpose::Read
-                };
+                let due = log.is_due(to_s - from_s) || index + 1 == forcing.len();
+                let purpose = if due { Purpose::Close } else { Purpose::Read };
                 let part_s = [from_s, to_s];
                 let advance = course.advance(part_s, smooth_until_s, purpose).await?;
                 let reached_s = match advance {
                     Advance::Completed => to_s,
                     Advance::Switched { time_s, .. } => time_s,
                 };
-                let completed = matches!(advance, Advance::Completed);
-                let closes = completed && purpose == Purpose::Close;
+                let closes = due && matches!(advance, Advance::Completed);
                 course.read(closes).await;
                 let controls = course.network().controls_on();
                 log.stretch(controls, course.observed().flows, reached_s - from_s);

@@ -495,6 +495,61 @@ fn one_long_step_over_a_settling_store_damps_it() {
     assert!((state[0] / 20.0).abs() < 0.082, "{}", state[0]);
 }
 
+/// Inside a step only the first flow is told, and all once it has ended.
+#[test]
+fn a_glance_inside_a_step_tells_what_a_whole_look_does() {
+    struct Told(LinearNetwork);
+    impl System<f64> for Told {
+        fn capacities(&self) -> &[f64] {
+            self.0.capacities()
+        }
+        fn ends(&self) -> &[Ends] {
+            self.0.ends()
+        }
+        fn gradient_pattern(&self) -> &[(usize, usize)] {
+            self.0.gradient_pattern()
+        }
+        fn flows(&mut self, time_s: f64, state: &[f64], flows: &mut [f64]) -> Result<(), Fault> {
+            self.0.flows(time_s, state, flows)
+        }
+        fn gradients(&mut self, time_s: f64, state: &[f64], values: &mut [f64]) {
+            self.0.gradients(time_s, state, values);
+        }
+        fn told(&self) -> Vec<usize> {
+            vec![0]
+        }
+    }
+    let params = table::read("c9_rc_params.csv");
+    let course = |glances: bool| {
+        let (network, mut state) = network(&params, 0);
+        let mut system = Told(network);
+        let mut method = default_method(state.len());
+        method.set_glances(glances);
+        let mut totals = vec![0.0; system.ends().len()];
+        let mut sums = totals.clone();
+        let mut told = Vec::new();
+        let end_s = 7200.0;
+        for minute in 0..120 {
+            let part_s = [0, 1].map(|later| 60.0 * f64::from(minute + later));
+            let advance =
+                method.advance_within(&mut system, part_s, end_s, &mut state, &mut totals);
+            assert_eq!(advance.unwrap(), Advance::Completed);
+            for (sum, total) in sums.iter_mut().zip(&totals) {
+                *sum += total;
+            }
+            told.extend_from_slice(&state);
+            told.push(sums[0]);
+        }
+        (told, sums, method.stats())
+    };
+    let [(told, sums, stats), (glanced, in_the_end, _)] = [false, true].map(course);
+    // Most of the parts end inside a step.
+    assert!(stats.steps < 60, "{stats:?}");
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-9 * a.abs().max(1.0);
+    assert!(told.iter().zip(&glanced).all(|(&a, &b)| near(a, b)));
+    assert!(sums.iter().zip(&in_the_end).all(|(&a, &b)| near(a, b)));
+}
+
 #[test]
 fn halving_the_tolerance_changes_the_course_little_and_halving_the_interval_too() {
     let params = table::read("c9_rc_params.csv");
