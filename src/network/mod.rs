@@ -675,6 +675,47 @@ mod tests {
     use crate::weather::MadeWeek;
 
     #[test]
+    fn flows_are_brought_over_a_jump_of_the_sun_and_over_no_switch() {
+        let file = HouseFile::from_text(crate::house::DEMO, "demo").unwrap();
+        let house = file.find("fans").unwrap();
+        let week = MadeWeek {
+            days: 1,
+            ..MadeWeek::default()
+        };
+        let weather = week.weather().unwrap();
+        let mut network = Network::<f64>::assemble(house).unwrap();
+        let forcing = network.forcing(&weather, 0..24);
+        network.reset(&forcing);
+        let stretches: Vec<_> = forcing.stretches(0..forcing.len()).collect();
+        let state = vec![300.0; network.nodes().len()];
+        let mut before = vec![0.0; network.ends().len()];
+        let mut now = before.clone();
+        // Ten in the morning.
+        let (_, time_s) = network.enter(&forcing, stretches[9].clone());
+        network.flows(time_s, &state, &mut before).unwrap();
+        network.enter(&forcing, stretches[10].clone());
+        let mut brought = before.clone();
+        assert!(network.bring_over(time_s, &mut brought));
+        network.flows(time_s, &state, &mut now).unwrap();
+        let most = |a: &[f64], b: &[f64]| {
+            let pairs = a.iter().zip(b);
+            pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
+        };
+        assert!(most(&before, &now) > 10.0, "the sun does not jump");
+        assert!(most(&brought, &now) < 1e-4, "{}", most(&brought, &now));
+        // At another time of the same stretch the air outdoors is another.
+        assert!(!network.bring_over(time_s + 600.0, &mut brought));
+        network.flows(time_s, &state, &mut now).unwrap();
+        assert!(network.bring_over(time_s, &mut brought));
+        let on = network.controls_on().to_vec();
+        for switch in 0..network.switch_count() {
+            network.toggle(switch, time_s);
+        }
+        assert!(network.controls_on() != on);
+        assert!(!network.bring_over(time_s, &mut brought));
+    }
+
+    #[test]
     fn an_inlet_is_what_enters_the_attic_from_elsewhere() {
         let inlet = |from, to| {
             let path = AirPath {

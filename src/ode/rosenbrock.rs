@@ -107,7 +107,7 @@ impl<R: Real> Integrator<R> for Rosenbrock<R> {
         let mut stages = self.prepare(system, state, totals)?;
         let pairs = state.iter().zip(&stages.state);
         let apart = pairs.fold(0.0, |sum, (&a, &b)| sum + (a - b).abs().lane(ONLY));
-        let unchanged = apart <= 0.0_f64;
+        let unchanged = apart <= 0.0;
         stages.state.copy_from_slice(state);
         stages.totals.fill(R::splat(0.0));
         let mut desk = OwnDesk {

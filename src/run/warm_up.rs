@@ -17,7 +17,7 @@ use crate::weather::Weather;
 
 use super::course::{Course, Drivers, Manner, Purpose};
 use super::outcome::Notice;
-use super::{RunError, RunOptions};
+use super::{Choice, RunError, RunOptions};
 
 /// Change that any node still has to go at which the repeated day has settled, K.
 const SETTLED_K: f64 = 0.05;
@@ -25,6 +25,9 @@ const SETTLED_K: f64 = 0.05;
 /// Error allowed to a node in a step before the last hours, K. On the demo's four designs 1 K in place of
 /// 0.004 K moves the attic by less than 0.001 K and the rooms by less than 0.004 K.
 const LOOSE_K: f64 = 1.0;
+
+/// No more than so many times what the run allows to the air, so that a closer run is warmed up more closely.
+const LOOSER: f64 = 125.0;
 
 /// Length of the first step after a switch before the last hours, s.
 const LOOSE_FIRST_STEP_S: f64 = 900.0;
@@ -80,8 +83,9 @@ pub(super) async fn warm_up<C: Course>(
     let start = options.start_k.unwrap_or_else(|| network.start_k(&forcing));
     let stores = network.nodes().len();
     course.set_state(&vec![start; stores]);
-    rest(course, &coarse, &first_day).await?;
-    course.renew(&loose(course.network()));
+    let loosely = loose(course.network(), options.integrator);
+    rest(course, &coarse, &first_day, loosely.clone()).await?;
+    course.renew(&loosely);
     settle(course, &coarse, first_day).await?;
     course.change(|network| network.resume(&coarse));
     let days_before = 0..coarse.len() - last_part(&coarse, DAY_S).len();
@@ -102,9 +106,13 @@ fn first_complete(weather: &Weather, range: Range<usize>) -> Range<usize> {
     start.clamp(range.start, range.end)..range.end
 }
 
-fn loose(network: &Network) -> Manner {
+fn loose(network: &Network, choice: Choice) -> Manner {
+    let tolerance_k = match choice {
+        Choice::Default { tolerance_k } => LOOSE_K.min(LOOSER * tolerance_k),
+        Choice::Reference { .. } => LOOSE_K,
+    };
     Manner::Steps {
-        tolerances: vec![LOOSE_K; network.nodes().len()],
+        tolerances: vec![tolerance_k; network.nodes().len()],
         first_step_s: Some(LOOSE_FIRST_STEP_S),
         most_steps: None,
     }
@@ -126,13 +134,13 @@ async fn rest<C: Course>(
     course: &mut C,
     forcing: &Forcing,
     day: &Range<usize>,
+    mut manner: Manner,
 ) -> Result<(), OdeError> {
     let span_s = [0.0, LONG_S].map(|later_s| forcing.span(day.start).0 + later_s);
     course.change(|network| {
         network.reset(forcing);
         network.enter_mean(forcing, day);
     });
-    let mut manner = loose(course.network());
     if let Manner::Steps { most_steps, .. } = &mut manner {
         *most_steps = Some(MOST_RESTING_STEPS);
     }

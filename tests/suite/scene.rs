@@ -7,7 +7,7 @@ use std::path::Path;
 
 use rafterheat::house::{House, HouseFile, Plant};
 use rafterheat::physics::radiation::STEFAN_BOLTZMANN_W_M2K4;
-use rafterheat::run::{Outcome, RunOptions, simulate};
+use rafterheat::run::{Choice, Outcome, RunOptions, simulate};
 use rafterheat::weather::{ColumnMap, Weather};
 
 /// Weather at an instant; radiation is the mean of the hour that ends there.
@@ -134,7 +134,26 @@ pub(super) fn hold(house: &mut House, set_point_c: f64) {
 
 /// A run with the usual options, or its error as a person would read it.
 pub(super) fn run(house: &House, weather: &Weather, period: Range<usize>) -> Outcome {
-    simulate(house, weather, period, &RunOptions::default())
+    run_by(RunOptions::default().integrator, house, weather, period)
+}
+
+/// The same with steps that err by so little that it does not matter where they fall, which rounding alone
+/// may change.
+pub(super) fn run_closely(house: &House, weather: &Weather, period: Range<usize>) -> Outcome {
+    run_by(
+        Choice::Default { tolerance_k: 1e-4 },
+        house,
+        weather,
+        period,
+    )
+}
+
+fn run_by(integrator: Choice, house: &House, weather: &Weather, period: Range<usize>) -> Outcome {
+    let options = RunOptions {
+        integrator,
+        ..RunOptions::default()
+    };
+    simulate(house, weather, period, &options)
         .unwrap_or_else(|error| panic!("{}: {error}", house.design))
 }
 
